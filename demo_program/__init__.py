@@ -1,0 +1,1 @@
+"""The demo programme: an invented vehicle told through its journal."""

@@ -1,0 +1,1 @@
+"""Engineering checks for chassis work, registered through the `whybone.checks` entry points."""

@@ -1,0 +1,1 @@
+"""Rigid-body mechanics of a wheel suspension, batched over positions and geometries."""

@@ -1,0 +1,1 @@
+"""whybone: the why of a chassis programme, kept and re-checked."""

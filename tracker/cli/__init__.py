@@ -1,0 +1,1 @@
+"""The command line: arguments in, read models out as text or JSON."""

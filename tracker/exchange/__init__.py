@@ -1,0 +1,1 @@
+"""Reading and writing text: units, imports, exports."""

@@ -1,0 +1,1 @@
+"""Records, values, units and changes of a programme: plain data and its invariants."""

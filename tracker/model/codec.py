@@ -1,0 +1,175 @@
+"""Records to and from plain JSON data.
+
+Fields that hold their default are left out, so a record shape can grow without touching old
+entries. Coders are built once per type from its annotations.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import types
+from collections.abc import Callable, Mapping
+from enum import StrEnum
+from fractions import Fraction
+from functools import cache
+from typing import Any, get_args, get_origin, get_type_hints
+
+from tracker.errors import FileFormatError
+from tracker.model.records import RECORD_TYPES, Record
+from tracker.model.values import freeze
+
+__all__ = ["SHAPES", "from_plain", "to_plain"]
+
+SHAPES: Mapping[str, int] = dict.fromkeys(RECORD_TYPES, 1)
+"""Current record-shape version of each record kind."""
+
+_Coder = Callable[[Any], Any]
+_PLAIN = (str, int, float, bool, types.NoneType)
+
+
+def to_plain(record: Record) -> dict[str, Any]:
+    """Return the JSON data of a record."""
+    cls: Any = type(record)
+    plain: dict[str, Any] = _encoder_of(cls)(record)
+    return plain
+
+
+def from_plain(kind: str, plain: Mapping[str, Any]) -> Record:
+    """Rebuild a record of the current shape from its JSON data.
+
+    Raises
+    ------
+    FileFormatError
+        Unknown kind, or a field is missing, unknown or of the wrong type.
+    """
+    cls: Any = RECORD_TYPES.get(kind)
+    if cls is None:
+        raise FileFormatError(f"{kind!r} is no record kind")
+    try:
+        record: Record = _decoder_of(cls)(plain)
+    except (TypeError, ValueError, KeyError, AttributeError) as error:
+        raise FileFormatError(f"not a {kind} record: {error}") from error
+    return record
+
+
+@cache
+def _encoder_of(hint: Any) -> _Coder:
+    origin = get_origin(hint)
+    if dataclasses.is_dataclass(hint):
+        return _dataclass_encoder(hint)
+    if origin is types.UnionType:
+        return _union_coder(hint, _encoder_of)
+    if origin is tuple:
+        return _tuple_encoder(get_args(hint))
+    if origin is not None and issubclass(origin, Mapping):
+        inner = _encoder_of(get_args(hint)[1])
+        return lambda value: {key: inner(one) for key, one in value.items()}
+    if hint is Fraction:
+        return str
+    return _thaw
+
+
+@cache
+def _decoder_of(hint: Any) -> _Coder:
+    origin = get_origin(hint)
+    if dataclasses.is_dataclass(hint):
+        return _dataclass_decoder(hint)
+    if origin is types.UnionType:
+        return _union_coder(hint, _decoder_of)
+    if origin is tuple:
+        return _tuple_decoder(get_args(hint))
+    if origin is not None and issubclass(origin, Mapping):
+        inner = _decoder_of(get_args(hint)[1])
+        return lambda value: {key: inner(one) for key, one in value.items()}
+    if hint is Fraction or (isinstance(hint, type) and issubclass(hint, StrEnum)):
+        convert: _Coder = hint
+        return convert
+    return _scalar_decoder(hint)
+
+
+def _union_coder(hint: Any, coder_of: Callable[[Any], _Coder]) -> _Coder:
+    """Code `X | None` by X's coder; a union of plain values passes through, lists frozen."""
+    rich = [arg for arg in get_args(hint) if dataclasses.is_dataclass(arg)]
+    if not rich:
+        return _thaw if coder_of is _encoder_of else freeze
+    inner = coder_of(rich[0])
+    return lambda value: None if value is None else inner(value)
+
+
+def _tuple_encoder(args: tuple[Any, ...]) -> _Coder:
+    if len(args) == 2 and args[1] is Ellipsis:  # noqa: PLR2004 - tuple[X, ...]
+        each = _encoder_of(args[0])
+        return lambda value: [each(one) for one in value]
+    inner = [_encoder_of(arg) for arg in args]
+    return lambda value: [code(one) for code, one in zip(inner, value, strict=True)]
+
+
+def _tuple_decoder(args: tuple[Any, ...]) -> _Coder:
+    if len(args) == 2 and args[1] is Ellipsis:  # noqa: PLR2004 - tuple[X, ...]
+        each = _decoder_of(args[0])
+        return lambda value: tuple(each(one) for one in value)
+    inner = [_decoder_of(arg) for arg in args]
+    return lambda value: tuple(code(one) for code, one in zip(inner, value, strict=True))
+
+
+def _scalar_decoder(hint: Any) -> _Coder:
+    if hint is float:
+        return _number
+
+    def check(value: Any) -> Any:
+        if not isinstance(value, hint):
+            raise TypeError(f"{value!r} is not {hint.__name__}")
+        return value
+
+    return check
+
+
+def _number(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise TypeError(f"{value!r} is not a number")
+    return float(value)
+
+
+def _thaw(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [_thaw(each) for each in value]
+    return value
+
+
+def _dataclass_encoder(cls: Any) -> _Coder:
+    hints = get_type_hints(cls)
+    fields = [
+        (each.name, _encoder_of(hints[each.name]), _default_of(each))
+        for each in dataclasses.fields(cls)
+    ]
+
+    def encode(record: Any) -> dict[str, Any]:
+        plain = {}
+        for name, code, default in fields:
+            value = getattr(record, name)
+            if value != default:
+                plain[name] = code(value)
+        return plain
+
+    return encode
+
+
+def _dataclass_decoder(cls: Any) -> _Coder:
+    hints = get_type_hints(cls)
+    coders = {each.name: _decoder_of(hints[each.name]) for each in dataclasses.fields(cls)}
+
+    def decode(plain: Mapping[str, Any]) -> Any:
+        return cls(**{name: coders[name](value) for name, value in plain.items()})
+
+    return decode
+
+
+_MISSING = object()
+
+
+def _default_of(each: dataclasses.Field[Any]) -> object:
+    if each.default is not dataclasses.MISSING:
+        return each.default
+    if each.default_factory is not dataclasses.MISSING:
+        return each.default_factory()
+    return _MISSING

@@ -1,0 +1,130 @@
+"""A programme in memory: its records by id and by key.
+
+`Programme` is a working copy that one owner moves forward and back by entries; it keeps no history.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TypeVar
+
+from tracker.errors import StaleChangeError, UnknownKeyError
+from tracker.model.changes import Entry
+from tracker.model.records import (
+    CheckUse,
+    Decision,
+    Gate,
+    ProgrammeInfo,
+    Quantity,
+    Record,
+    Requirement,
+    kind_of,
+)
+
+__all__ = ["Programme"]
+
+R = TypeVar("R", ProgrammeInfo, Gate, Quantity, Requirement, Decision, CheckUse)
+
+
+class Programme:
+    """The records of one programme at one revision.
+
+    Parameters
+    ----------
+    records : iterable of Record
+        Records with distinct ids.
+    """
+
+    def __init__(self, records: Iterable[Record] = ()) -> None:
+        self._records: dict[str, Record] = {each.id: each for each in records}
+        self._keys: dict[str, str] = {each.key: each.id for each in self._records.values()}
+
+    def __iter__(self) -> Iterator[Record]:
+        return iter(self._records.values())
+
+    def __len__(self) -> int:
+        return len(self._records)
+
+    def __contains__(self, record_id: object) -> bool:
+        return record_id in self._records
+
+    def get(self, record_id: str) -> Record | None:
+        """Return the record with this id, or None."""
+        return self._records.get(record_id)
+
+    def find(self, key: str) -> Record | None:
+        """Return the record with this key, or None."""
+        return self._records.get(self._keys.get(key, ""))
+
+    def at(self, record_id: str, cls: type[R]) -> R:
+        """Return the record with this id, known to be of this type.
+
+        Raises
+        ------
+        UnknownKeyError
+            No such record, or of another kind.
+        """
+        record = self._records.get(record_id)
+        if isinstance(record, cls):
+            return record
+        raise UnknownKeyError(f"no {cls.__name__.lower()} has the id {record_id}")
+
+    def named(self, key: str, cls: type[R]) -> R:
+        """Return the record with this key, which must be of this type.
+
+        Raises
+        ------
+        UnknownKeyError
+            No such key, or the item is of another kind.
+        """
+        record = self.find(key)
+        wanted = {CheckUse: "check", ProgrammeInfo: "programme"}.get(cls, cls.__name__.lower())
+        if record is None:
+            raise UnknownKeyError(
+                f"no {wanted} is called {key[:80]!r}",
+                remedy="`whybone list` shows the keys there are",
+            )
+        if not isinstance(record, cls):
+            raise UnknownKeyError(f"{key} is a {kind_of(record)}, not a {wanted}", item=key)
+        return record
+
+    def of(self, cls: type[R]) -> Iterator[R]:
+        """Iterate over the records of one type, in the order they were added."""
+        return (each for each in self._records.values() if isinstance(each, cls))
+
+    @property
+    def info(self) -> ProgrammeInfo | None:
+        """What the programme is called; None in an empty one."""
+        return next(self.of(ProgrammeInfo), None)
+
+    def apply(self, entries: Iterable[Entry]) -> None:
+        """Move forward by entries, all or nothing.
+
+        Raises
+        ------
+        StaleChangeError
+            A record is not what an entry says it was before.
+        """
+        entries = tuple(entries)
+        for done, each in enumerate(entries):
+            if self._records.get(each.id) != each.before:
+                for back in reversed(entries[:done]):
+                    self._put(back.after, back.before)
+                raise StaleChangeError("the record is not what it was", item=each.record.key)
+            self._put(each.before, each.after)
+
+    def _put(self, before: Record | None, after: Record | None) -> None:
+        if before is not None and self._keys.get(before.key) == before.id:
+            del self._keys[before.key]
+        if after is not None:
+            self._records[after.id] = after
+            self._keys[after.key] = after.id
+        elif before is not None:
+            del self._records[before.id]
+
+    def copy(self) -> Programme:
+        """Return an independent copy (records are shared: they are frozen)."""
+        twin = Programme()
+        twin._records = dict(self._records)
+        twin._keys = dict(self._keys)
+        return twin

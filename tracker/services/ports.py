@@ -1,0 +1,153 @@
+"""What the services need from outside: a store, unit texts, a clock, ids, installed checks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from typing import Protocol
+
+from tracker.evaluate.plugin import Loader
+from tracker.model.changes import Change, Draft
+from tracker.model.programme import Programme
+from tracker.model.units import Unit
+
+__all__ = ["AuditReport", "Catalogue", "Clock", "Head", "Ids", "Store", "UnitReader", "Writer"]
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """Where the journal ends.
+
+    Parameters
+    ----------
+    revision : int
+        Number of changes; 0 in an empty store.
+    hash : str
+        Hash of the last change, hex; 64 zeros in an empty store.
+    """
+
+    revision: int
+    hash: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AuditReport:
+    """What an audit found.
+
+    Parameters
+    ----------
+    revisions : int
+        Changes found in the journal.
+    head : str
+        Head hash the journal ends with.
+    problems : tuple of str
+        One sentence each, with the revision and entry it is about; empty when all holds.
+    """
+
+    revisions: int
+    head: str
+    problems: tuple[str, ...]
+
+    @property
+    def ok(self) -> bool:
+        """Whether nothing was found."""
+        return not self.problems
+
+
+class Writer(Protocol):
+    """A held write lock. Leaving its context commits durably, or rolls back on an error."""
+
+    head: Head
+
+    def changes_since(self, revision: int) -> Sequence[Change]:
+        """Return the changes after a revision, oldest first."""
+        ...
+
+    def append(self, draft: Draft) -> Change:
+        """Add a change at the head and bring the projection up to date.
+
+        Raises
+        ------
+        tracker.errors.StoreWriteError
+            The write failed; nothing is stored.
+        """
+        ...
+
+
+class Store(Protocol):
+    """A programme's journal and its projection. Used from one thread."""
+
+    name: str
+    """What the store is called in messages: a path or a URL without its password."""
+
+    def head(self) -> Head:
+        """Return the present head."""
+        ...
+
+    def load(self) -> tuple[Head, Programme]:
+        """Return the present records, from the projection."""
+        ...
+
+    def changes(self, after: int = 0, upto: int | None = None) -> Iterator[Change]:
+        """Iterate over stored changes with `after < revision ≤ upto`, oldest first.
+
+        Raises
+        ------
+        tracker.errors.StoreDamagedError
+            An entry cannot be read.
+        """
+        ...
+
+    def writing(self) -> AbstractContextManager[Writer]:
+        """Take the write lock.
+
+        Raises
+        ------
+        tracker.errors.StoreUnreachableError
+            The lock cannot be had in time, or the store is read-only.
+        """
+        ...
+
+    def audit(self, expect: str = "") -> AuditReport:
+        """Replay the journal from empty and compare every byte and every projected row.
+
+        Parameters
+        ----------
+        expect : str
+            A head hash known from elsewhere that the journal must contain.
+        """
+        ...
+
+    def close(self) -> None:
+        """Release the store."""
+        ...
+
+
+class UnitReader(Protocol):
+    """Reads unit texts."""
+
+    def read(self, text: str) -> Unit:
+        """Return the unit of a text; an empty text is the pure number.
+
+        Raises
+        ------
+        tracker.errors.BadUnitError
+            The text is no unit.
+        """
+        ...
+
+
+class Catalogue(Loader, Protocol):
+    """Lists the installed checks as well as loading them."""
+
+    def keys(self) -> tuple[str, ...]:
+        """Return the keys of the installed checks, sorted, without importing them."""
+        ...
+
+
+Clock = Callable[[], str]
+"""Returns the present UTC time, RFC 3339 with seconds."""
+
+Ids = Callable[[], str]
+"""Returns a new record id, never used before."""

@@ -1,0 +1,1 @@
+"""The journal and its projection in a database."""
