@@ -99,6 +99,10 @@ class Store(Protocol):
         """
         ...
 
+    def touching(self, record_id: str) -> Iterator[Change]:
+        """Iterate over the stored changes that touch a record, oldest first."""
+        ...
+
     def writing(self) -> AbstractContextManager[Writer]:
         """Take the write lock.
 

@@ -1,0 +1,321 @@
+"""One bound check, compiled: where its inputs come from, where its outputs go, in which units."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from tracker.contract.check import Array, Port, Table
+from tracker.errors import BindingError
+from tracker.evaluate.plugin import Loaded
+from tracker.evaluate.slots import Rows, frozen
+from tracker.evaluate.verdict import Band
+from tracker.model.address import cell_of
+from tracker.model.programme import Programme
+from tracker.model.records import CheckUse, Quantity, Ref, Requirement
+from tracker.model.units import ONE, Unit, conversion
+from tracker.model.values import AXES, Cell, CellKind, Column, Kind, Value
+
+__all__ = [
+    "BOUND_PARTS",
+    "Emit",
+    "Gather",
+    "Measure",
+    "RuleBand",
+    "emit_for",
+    "gather_for",
+    "literal_array",
+    "measure_of",
+    "rule_band",
+]
+
+BOUND_PARTS = ("lower", "upper", "target", "guard")
+_Convert = Callable[[Any], Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """Kind and unit of what an address holds."""
+
+    kind: Kind
+    unit: Unit = ONE
+    choices: tuple[str, ...] = ()
+    columns: tuple[Column, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Gather:
+    """An input port and the slot it reads.
+
+    Parameters
+    ----------
+    convert : callable or None
+        From slot form in the source's unit to the port's.
+    """
+
+    port: str
+    slot: int
+    optional: bool
+    convert: _Convert | None
+
+
+@dataclass(frozen=True, slots=True)
+class Emit:
+    """An output port and the slot it writes."""
+
+    port: str
+    slot: int
+    optional: bool
+    dtype: type
+    shape: tuple[int, ...]
+    convert: _Convert | None
+
+
+@dataclass(frozen=True, slots=True)
+class RuleBand:
+    """A rule of a check, in the unit of the slot it judges."""
+
+    output: str
+    slot: int
+    band: Band
+    measure: Measure
+    reason: str
+    source: str
+
+
+def measure_of(programme: Programme, ref: Ref) -> Measure:
+    """Return kind and unit of what a reference points at.
+
+    Raises
+    ------
+    BindingError
+        The item is gone, or has no such part.
+    """
+    record = programme.get(ref.id)
+    if isinstance(record, Requirement):
+        return _bound_measure(programme, record, ref.part)
+    if not isinstance(record, Quantity):
+        raise BindingError("it points at something that no longer exists or holds no value")
+    if not ref.part:
+        return Measure(record.kind, record.unit, record.choices, record.columns)
+    if record.kind is Kind.POINT and ref.part in AXES:
+        return Measure(Kind.REAL, record.unit)
+    cell = cell_of(ref.part)
+    if record.kind is Kind.TABLE and cell is not None:
+        return _cell_measure(record, cell[1])
+    raise BindingError(f"a {record.kind} has no part {ref.part!r}", item=record.key)
+
+
+def _bound_measure(programme: Programme, requirement: Requirement, part: str) -> Measure:
+    if part not in BOUND_PARTS:
+        raise BindingError(
+            f"a requirement has no part {part!r}",
+            item=requirement.key,
+            remedy="Use " + ", ".join(BOUND_PARTS),
+        )
+    if part == "guard":
+        return Measure(Kind.REAL)
+    judged = measure_of(programme, Ref(id=requirement.quantity, part=requirement.part))
+    return Measure(Kind.REAL, judged.unit)
+
+
+def _cell_measure(quantity: Quantity, name: str) -> Measure:
+    column = next((each for each in quantity.columns if each.name == name), None)
+    if column is None or column.kind is CellKind.TEXT:
+        raise BindingError(f"the table has no value column {name!r}", item=quantity.key)
+    return Measure(Kind(column.kind.value), column.unit)
+
+
+def gather_for(loaded: Loaded, port: Port, slot: int, source: Measure) -> Gather:
+    """Compile an input.
+
+    Raises
+    ------
+    BindingError, DimensionError
+        The source does not fit the port.
+    """
+    return Gather(port.key, slot, port.optional, _inward(loaded, port, source))
+
+
+def _inward(loaded: Loaded, port: Port, source: Measure) -> _Convert | None:
+    if source.kind is Kind.INTEGER and port.kind is Kind.REAL:
+        return _affine(source.unit, loaded.units[port.key], port.key, widen=True)
+    if source.kind is not port.kind:
+        raise BindingError(
+            f"a {source.kind} cannot feed a {port.kind}", field=port.key, remedy=port.doc
+        )
+    if port.kind is Kind.CHOICE:
+        return _codes(source.choices, port)
+    if port.kind is Kind.TABLE:
+        return _table_reader(loaded, port, source.columns)
+    if port.kind in (Kind.REAL, Kind.POINT):
+        return _affine(source.unit, loaded.units[port.key], port.key)
+    return None
+
+
+def _affine(source: Unit, target: Unit, port: str, *, widen: bool = False) -> _Convert | None:
+    convert = conversion(source, target, field=port)
+    if convert is None:
+        return (lambda array: frozen(array.astype(np.float64))) if widen else None
+    scale, offset = convert.scale, convert.offset
+    return lambda array: frozen(array * scale + offset)
+
+
+def _codes(choices: tuple[str, ...], port: Port) -> _Convert | None:
+    if choices == port.choices:
+        return None
+    strangers = [each for each in choices if each not in port.choices]
+    if strangers:
+        raise BindingError(
+            "the check does not know the choice " + ", ".join(map(repr, strangers)),
+            field=port.key,
+            remedy="It knows " + ", ".join(port.choices),
+        )
+    codes = np.array([port.choices.index(each) for each in choices], dtype=np.int64)
+    return lambda array: frozen(codes[array])
+
+
+def _table_reader(loaded: Loaded, port: Port, columns: tuple[Column, ...]) -> _Convert:
+    """Return a reader of rows into a `Table`, remembering the last rows it read."""
+    readers = _column_readers(loaded, port, columns)
+    last: list[tuple[Rows, Table]] = []
+
+    def read(rows: Rows) -> Table:
+        if not last or last[0][0] is not rows:
+            made = {name: reader(rows) for name, reader in readers.items()}
+            last[:] = [(rows, Table(made, len(rows)))]
+        return last[0][1]
+
+    return read
+
+
+def _column_readers(
+    loaded: Loaded, port: Port, columns: tuple[Column, ...]
+) -> Mapping[str, Callable[[Rows], Array | tuple[str, ...]]]:
+    places = {column.name: place for place, column in enumerate(columns)}
+    readers: dict[str, Callable[[Rows], Array | tuple[str, ...]]] = {}
+    for wanted in port.columns:
+        place = places.get(wanted.name)
+        if place is not None:
+            target = loaded.units[f"{port.key}.{wanted.name}"]
+            readers[wanted.name] = _column_reader(place, columns[place], wanted.kind, target)
+        elif wanted.default is not None:
+            readers[wanted.name] = _column_filler(wanted.kind, wanted.default)
+        else:
+            raise BindingError(f"the table lacks the column {wanted.name!r}", field=port.key)
+    return readers
+
+
+_CELL_DTYPES = {CellKind.REAL: np.float64, CellKind.INTEGER: np.int64, CellKind.FLAG: np.bool_}
+
+
+def _column_reader(
+    place: int, column: Column, wanted: CellKind, target: Unit
+) -> Callable[[Rows], Array | tuple[str, ...]]:
+    if wanted is not column.kind and (column.kind, wanted) != (CellKind.INTEGER, CellKind.REAL):
+        raise BindingError(f"{column.kind} cells cannot feed {wanted} cells", field=column.name)
+    if wanted is CellKind.TEXT:
+        return lambda rows: tuple(str(row[place]) for row in rows)
+    dtype = _CELL_DTYPES[wanted]
+    convert = conversion(column.unit, target, field=column.name)
+    scale, offset = (1.0, 0.0) if convert is None else (convert.scale, convert.offset)
+    if wanted is not CellKind.REAL or convert is None:
+        return lambda rows: frozen(np.array([row[place] for row in rows], dtype=dtype))
+    return lambda rows: frozen(np.array([row[place] for row in rows], dtype=dtype) * scale + offset)
+
+
+def _column_filler(wanted: CellKind, default: Cell) -> Callable[[Rows], Array | tuple[str, ...]]:
+    if wanted is CellKind.TEXT:
+        return lambda rows: (str(default),) * len(rows)
+    return lambda rows: frozen(np.full(len(rows), default, dtype=_CELL_DTYPES[wanted]))
+
+
+_PORT_DTYPES: Mapping[Kind, tuple[type, tuple[int, ...]]] = {
+    Kind.REAL: (np.float64, (1,)),
+    Kind.INTEGER: (np.int64, (1,)),
+    Kind.CHOICE: (np.int64, (1,)),
+    Kind.FLAG: (np.bool_, (1,)),
+    Kind.POINT: (np.float64, (1, 3)),
+}
+
+
+def emit_for(loaded: Loaded, port: Port, slot: int, quantity: Quantity | None) -> Emit:
+    """Compile an output; without a quantity it stays in the port's unit.
+
+    Raises
+    ------
+    BindingError, DimensionError
+        The quantity does not fit the port.
+    """
+    if port.kind is Kind.TABLE:
+        raise BindingError("a table output cannot be bound", field=port.key)
+    convert = None if quantity is None else _outward(loaded, port, quantity)
+    dtype, shape = _PORT_DTYPES[port.kind]
+    return Emit(port.key, slot, port.optional, dtype, shape, convert)
+
+
+def _outward(loaded: Loaded, port: Port, quantity: Quantity) -> _Convert | None:
+    widen = port.kind is Kind.INTEGER and quantity.kind is Kind.REAL
+    if quantity.kind is not port.kind and not widen:
+        raise BindingError(
+            f"the {port.kind} {port.key} cannot set a {quantity.kind}", item=quantity.key
+        )
+    if port.kind is Kind.CHOICE and quantity.choices != port.choices:
+        raise BindingError(
+            "its choices are not the check's", item=quantity.key, remedy=", ".join(port.choices)
+        )
+    return _affine(loaded.units[port.key], quantity.unit, port.key, widen=widen)
+
+
+def rule_band(loaded: Loaded, number: int, slot: int, quantity: Quantity | None) -> RuleBand:
+    """Compile a rule, its band in the unit of the slot it judges."""
+    rule = loaded.manifest.rules[number]
+    port = loaded.outputs[rule.output]
+    unit = loaded.units[port.key] if quantity is None else quantity.unit
+    band = Band(rule.lower, rule.upper, rule.scale, rule.guard, rule.allowed)
+    return RuleBand(
+        rule.output,
+        slot,
+        band.convert(conversion(loaded.units[port.key], unit)),
+        Measure(port.kind if quantity is None else quantity.kind, unit, port.choices),
+        rule.reason,
+        rule.source,
+    )
+
+
+def literal_array(port: Port, value: Value) -> Any:  # noqa: ANN401 - array or Table, as Inputs
+    """Put a literal or default into the form a check receives, in the port's unit."""
+    if port.kind is Kind.TABLE:
+        return _literal_table(port, value)
+    if port.kind is Kind.CHOICE:
+        return frozen(np.array([port.choices.index(str(value))], dtype=np.int64))
+    return frozen(np.array([value], dtype=_PORT_DTYPES[port.kind][0]))
+
+
+def _literal_table(port: Port, value: Value) -> Table:
+    rows: Rows = value if isinstance(value, tuple) else ()  # type: ignore[assignment] # canonical
+    columns: dict[str, Array | tuple[str, ...]] = {}
+    for place, column in enumerate(port.columns):
+        cells = [row[place] for row in rows]
+        if column.kind is CellKind.TEXT:
+            columns[column.name] = tuple(map(str, cells))
+        else:
+            columns[column.name] = frozen(np.array(cells, dtype=_CELL_DTYPES[column.kind]))
+    return Table(columns, len(rows))
+
+
+def use_signature(programme: Programme, use: CheckUse, loaded: Loaded) -> tuple[object, ...]:
+    """Return everything about a bound check that its outputs depend on, besides values."""
+    measures = []
+    for ref in use.inputs.values():
+        try:
+            measures.append(measure_of(programme, ref))
+        except BindingError:
+            measures.append(None)  # type: ignore[arg-type] # only compared
+    targets = [programme.get(each) for each in use.outputs.values()]
+    shapes = [(t.kind, t.unit, t.choices) for t in targets if isinstance(t, Quantity)]
+    binding = (use.plugin, use.config, use.inputs, use.literals, use.outputs)
+    return (binding, loaded.identity, loaded.manifest, tuple(measures), tuple(shapes))

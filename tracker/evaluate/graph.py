@@ -1,0 +1,346 @@
+"""The compiled graph: slots, checks in topological order, and who depends on what.
+
+Compiling depends only on the structure of a programme (kinds, units, bindings, links); values come
+in later. It never fails on a binding that no longer holds: such a check carries its fault and its
+outputs are unknown. Only a ring of checks is refused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import networkx as nx
+
+from tracker.errors import BindingError, CycleError, DimensionError, InputError
+from tracker.evaluate.binding import (
+    Emit,
+    Gather,
+    Measure,
+    RuleBand,
+    emit_for,
+    gather_for,
+    literal_array,
+    measure_of,
+    rule_band,
+    use_signature,
+)
+from tracker.evaluate.plugin import Loaded, Loader
+from tracker.model.programme import Programme
+from tracker.model.records import CheckUse, Decision, Quantity, Ref, Requirement
+
+__all__ = ["Graph", "Judge", "Node", "compile_graph"]
+
+
+@dataclass(slots=True)
+class Node:
+    """A bound check, compiled.
+
+    Parameters
+    ----------
+    fault : InputError or None
+        Why the binding does not hold.
+    outputs : tuple of int
+        Slots it writes, the slots of unbound rule outputs included.
+    """
+
+    id: str
+    loaded: Loaded | None
+    signature: tuple[object, ...]
+    constants: Mapping[str, Any] = field(default_factory=dict)
+    gathers: tuple[Gather, ...] = ()
+    emits: tuple[Emit, ...] = ()
+    rules: tuple[RuleBand, ...] = ()
+    outputs: tuple[int, ...] = ()
+    fault: InputError | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Judge:
+    """A requirement, or a rule of a check, bound to the slot it judges.
+
+    Parameters
+    ----------
+    id : str
+        Requirement or check id.
+    rule : RuleBand or None
+        None for a requirement: its band is read when judging, since bounds move.
+    """
+
+    id: str
+    slot: int
+    measure: Measure
+    rule: RuleBand | None = None
+
+    @property
+    def output(self) -> str:
+        """Output port a rule judges; empty for a requirement."""
+        return self.rule.output if self.rule else ""
+
+
+@dataclass(slots=True)
+class Graph:
+    """Structure of a programme, compiled.
+
+    Parameters
+    ----------
+    index : mapping
+        (record id, part) → slot. An unbound rule output sits under (check id, `port:key`).
+    parts : mapping
+        Slot → projections (slot, part) that follow it.
+    nodes : list of Node
+        Checks in topological order.
+    readers : list of list of int
+        Slot → positions in `nodes` of the checks that read it directly.
+    judges : list of Judge
+        Everything that judges a slot.
+    judged_by, watched_by : mapping
+        Slot → positions in `judges`; slot → ids of decisions whose footing includes it.
+    """
+
+    index: dict[tuple[str, str], int] = field(default_factory=dict)
+    keys: list[tuple[str, str]] = field(default_factory=list)
+    parts: dict[int, list[tuple[int, str]]] = field(default_factory=dict)
+    nodes: list[Node] = field(default_factory=list)
+    position: dict[str, int] = field(default_factory=dict)
+    readers: list[list[int]] = field(default_factory=list)
+    writer: dict[int, str] = field(default_factory=dict)
+    judges: list[Judge] = field(default_factory=list)
+    judged_by: dict[int, list[int]] = field(default_factory=dict)
+    judges_of: dict[str, list[int]] = field(default_factory=dict)
+    watched_by: dict[int, list[str]] = field(default_factory=dict)
+    watch: dict[str, list[int]] = field(default_factory=dict)
+    owner: dict[str, str] = field(default_factory=dict)
+    carried: dict[str, list[str]] = field(default_factory=dict)
+    served_by: dict[str, list[str]] = field(default_factory=dict)
+    borne_by: dict[str, list[str]] = field(default_factory=dict)
+
+    def slot(self, record_id: str, part: str = "") -> int:
+        """Return the slot of an address, adding it (and its projection) when new."""
+        found = self.index.get((record_id, part))
+        if found is not None:
+            return found
+        slot = self.index[record_id, part] = len(self.keys)
+        self.keys.append((record_id, part))
+        self.readers.append([])
+        return slot
+
+    def projected(self, record_id: str, part: str) -> int:
+        """Return the slot of a quantity's component or cell, kept in step with the quantity."""
+        if (record_id, part) not in self.index:
+            self.parts.setdefault(self.slot(record_id), []).append(
+                (self.slot(record_id, part), part)
+            )
+        return self.index[record_id, part]
+
+
+def compile_graph(programme: Programme, loader: Loader) -> Graph:
+    """Compile a programme.
+
+    Raises
+    ------
+    CycleError
+        Checks feed each other in a ring; the path is named.
+    """
+    graph = Graph()
+    for quantity in programme.of(Quantity):
+        graph.slot(quantity.id)
+    _link_decisions(graph, programme)
+    nodes = [_compile_check(graph, programme, loader, use) for use in programme.of(CheckUse)]
+    _order(graph, programme, nodes)
+    _add_judges(graph, programme)
+    _add_watches(graph, programme)
+    return graph
+
+
+def _link_decisions(graph: Graph, programme: Programme) -> None:
+    for decision in programme.of(Decision):
+        for each in decision.owns:
+            graph.owner[each] = decision.id
+        for each in decision.serves:
+            graph.served_by.setdefault(each, []).append(decision.id)
+        for each in decision.rests_on:
+            graph.borne_by.setdefault(each, []).append(decision.id)
+
+
+def _compile_check(graph: Graph, programme: Programme, loader: Loader, use: CheckUse) -> Node:
+    graph.carried.setdefault(use.decision, []).append(use.id)
+    currency = programme.info.currency if programme.info else ""
+    outputs = [graph.slot(each) for each in use.outputs.values()]
+    for slot in outputs:
+        graph.writer[slot] = use.id
+    try:
+        loaded = loader.load(use.plugin, use.config, currency)
+    except InputError as fault:
+        return Node(use.id, None, (use, str(fault)), outputs=tuple(outputs), fault=fault)
+    signature = use_signature(programme, use, loaded)
+    try:
+        return _bound_node(graph, programme, use, loaded, signature)
+    except (BindingError, DimensionError) as fault:
+        fault.item = fault.item or use.key
+        return Node(use.id, None, signature, outputs=tuple(outputs), fault=fault)
+
+
+def _bound_node(
+    graph: Graph,
+    programme: Programme,
+    use: CheckUse,
+    loaded: Loaded,
+    signature: tuple[object, ...],
+) -> Node:
+    _refuse_strangers(use, loaded)
+    emits = _emits(graph, programme, use, loaded)
+    return Node(
+        use.id,
+        loaded,
+        signature,
+        constants=_constants(use, loaded),
+        gathers=_gathers(graph, programme, use, loaded),
+        emits=emits,
+        rules=_rules(programme, use, loaded, emits),
+        outputs=tuple(each.slot for each in emits),
+    )
+
+
+def _refuse_strangers(use: CheckUse, loaded: Loaded) -> None:
+    for port in (*use.inputs, *use.literals):
+        if port not in loaded.inputs:
+            raise BindingError(
+                f"{use.plugin} has no input {port!r}",
+                item=use.key,
+                field=port,
+                remedy="Its inputs: " + ", ".join(loaded.inputs),
+            )
+    for port in use.outputs:
+        if port not in loaded.outputs:
+            raise BindingError(
+                f"{use.plugin} has no output {port!r}",
+                item=use.key,
+                field=port,
+                remedy="Its outputs: " + ", ".join(loaded.outputs),
+            )
+
+
+def _constants(use: CheckUse, loaded: Loaded) -> dict[str, Any]:
+    constants = {}
+    for key, port in loaded.inputs.items():
+        if key in use.literals:
+            constants[key] = literal_array(port, use.literals[key].value)
+        elif port.default is not None:  # also behind a bound input, for when that is absent
+            constants[key] = literal_array(port, port.default)
+        elif key not in use.inputs and not port.optional:
+            raise BindingError(
+                "the input is not bound", item=use.key, field=key, remedy=f"Bind it: {port.doc}"
+            )
+    return constants
+
+
+def _gathers(
+    graph: Graph, programme: Programme, use: CheckUse, loaded: Loaded
+) -> tuple[Gather, ...]:
+    gathers = []
+    for key in loaded.inputs:  # in the manifest's order, so the first cause is always the same
+        ref = use.inputs.get(key)
+        if ref is None:
+            continue
+        try:
+            measure = measure_of(programme, ref)
+            slot = _source_slot(graph, programme, ref)
+            gathers.append(gather_for(loaded, loaded.inputs[key], slot, measure))
+        except (BindingError, DimensionError) as fault:
+            fault.field = fault.field or key
+            raise
+    return tuple(gathers)
+
+
+def _source_slot(graph: Graph, programme: Programme, ref: Ref) -> int:
+    if ref.part and isinstance(programme.get(ref.id), Quantity):
+        return graph.projected(ref.id, ref.part)
+    return graph.slot(ref.id, ref.part)
+
+
+def _emits(graph: Graph, programme: Programme, use: CheckUse, loaded: Loaded) -> tuple[Emit, ...]:
+    ruled = {rule.output for rule in loaded.manifest.rules}
+    emits = []
+    for key, port in loaded.outputs.items():
+        if key in use.outputs:
+            quantity = programme.at(use.outputs[key], Quantity)
+            emits.append(emit_for(loaded, port, graph.slot(quantity.id), quantity))
+        elif key in ruled:
+            slot = graph.slot(use.id, f"port:{key}")
+            graph.writer[slot] = use.id
+            emits.append(emit_for(loaded, port, slot, None))
+    return tuple(emits)
+
+
+def _rules(
+    programme: Programme, use: CheckUse, loaded: Loaded, emits: Iterable[Emit]
+) -> tuple[RuleBand, ...]:
+    slots = {emit.port: emit.slot for emit in emits}
+    rules = []
+    for number, rule in enumerate(loaded.manifest.rules):
+        target = use.outputs.get(rule.output)
+        quantity = None if target is None else programme.at(target, Quantity)
+        rules.append(rule_band(loaded, number, slots[rule.output], quantity))
+    return tuple(rules)
+
+
+def _order(graph: Graph, programme: Programme, nodes: list[Node]) -> None:
+    """Sort the checks, refuse a ring, and enter who reads what."""
+    web: nx.DiGraph[str] = nx.DiGraph()
+    web.add_nodes_from(node.id for node in nodes)
+    for node in nodes:
+        for gather in node.gathers:
+            base = graph.index.get((graph.keys[gather.slot][0], ""), -1)
+            writer = graph.writer.get(base)
+            if writer is not None:
+                web.add_edge(writer, node.id)
+    try:
+        order = list(nx.topological_sort(web))
+    except nx.NetworkXUnfeasible:
+        raise _ring(web, programme) from None
+    by_id = {node.id: node for node in nodes}
+    graph.nodes = [by_id[each] for each in order]
+    graph.position = {each: place for place, each in enumerate(order)}
+    for place, node in enumerate(graph.nodes):
+        for slot in {gather.slot for gather in node.gathers}:
+            graph.readers[slot].append(place)
+
+
+def _ring(web: nx.DiGraph[str], programme: Programme) -> CycleError:
+    ids = [edge[0] for edge in nx.find_cycle(web)]
+    names = [record.key if (record := programme.get(each)) else each for each in ids]
+    return CycleError(
+        "checks would feed each other: " + " → ".join([*names, names[0]]),
+        item=names[0],
+        remedy="Break the ring: let one of these inputs come from elsewhere",
+    )
+
+
+def _add_judges(graph: Graph, programme: Programme) -> None:
+    for requirement in programme.of(Requirement):
+        ref = Ref(id=requirement.quantity, part=requirement.part)
+        slot = _source_slot(graph, programme, ref)
+        _add_judge(graph, Judge(requirement.id, slot, measure_of(programme, ref)))
+    for node in graph.nodes:
+        for rule in node.rules:
+            _add_judge(graph, Judge(node.id, rule.slot, rule.measure, rule))
+
+
+def _add_judge(graph: Graph, judge: Judge) -> None:
+    place = len(graph.judges)
+    graph.judges.append(judge)
+    graph.judged_by.setdefault(judge.slot, []).append(place)
+    graph.judges_of.setdefault(judge.id, []).append(place)
+
+
+def _add_watches(graph: Graph, programme: Programme) -> None:
+    """Enter the slots that belong to each decision's footing."""
+    for decision in programme.of(Decision):
+        slots = [graph.slot(each) for each in decision.owns]
+        for use_id in graph.carried.get(decision.id, ()):
+            slots += [gather.slot for gather in graph.nodes[graph.position[use_id]].gathers]
+        graph.watch[decision.id] = list(dict.fromkeys(slots))
+        for slot in graph.watch[decision.id]:
+            graph.watched_by.setdefault(slot, []).append(decision.id)

@@ -1,0 +1,29 @@
+"""Judging whatever a slot holds."""
+
+from __future__ import annotations
+
+from tracker.evaluate.graph import Judge
+from tracker.evaluate.slots import Absent, Slot, Unknown, value_of
+from tracker.evaluate.standing import Finding
+from tracker.evaluate.verdict import UNJUDGED, band_of, judge_number, judge_text
+from tracker.model.programme import Programme
+from tracker.model.records import Requirement
+from tracker.model.values import Kind
+
+__all__ = ["judge_at"]
+
+
+def judge_at(programme: Programme, judge: Judge, slot: Slot) -> Finding:
+    """Judge a slot by a requirement or a rule."""
+    if isinstance(slot, Unknown):
+        return Finding(UNJUDGED, slot.reason, slot.cause)
+    if isinstance(slot, Absent):
+        return Finding(UNJUDGED, f"it does not exist here: {slot.reason}", judge.id)
+    band = judge.rule.band if judge.rule else band_of(programme.at(judge.id, Requirement))
+    value = value_of(slot, judge.measure.kind, judge.measure.choices)
+    if judge.measure.kind is Kind.FLAG:
+        return Finding(judge_text("yes" if value else "no", band))
+    if isinstance(value, str):
+        return Finding(judge_text(value, band))
+    assert isinstance(value, int | float)  # noqa: S101 - invariants keep points and tables out
+    return Finding(judge_number(value, band))

@@ -1,0 +1,81 @@
+"""How a decision stands: computed from what its requirements and rules find."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from tracker.evaluate.slots import Unknown
+from tracker.evaluate.verdict import Judgement, Verdict
+
+__all__ = ["Finding", "Standing", "StandingOf", "worst_standing"]
+
+
+class Standing(StrEnum):
+    """Standing of a decision, from best to worst."""
+
+    STANDS = "stands"
+    STRAINED = "strained"
+    UNPROVEN = "unproven"
+    BROKEN = "broken"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A judgement, and why it is unknown where it is.
+
+    Parameters
+    ----------
+    reason, cause : str
+        Why the value is unknown, and the id of the record where that began.
+    """
+
+    judgement: Judgement
+    reason: str = ""
+    cause: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StandingOf:
+    """A standing with the findings that make it so.
+
+    Parameters
+    ----------
+    culprits : tuple of int
+        Positions in the graph's judges.
+    unset : Unknown or None
+        What is unknown where no finding is to blame; None with no culprits and `UNPROVEN` means
+        that nothing judges the decision.
+    """
+
+    standing: Standing
+    culprits: tuple[int, ...] = ()
+    unset: Unknown | None = None
+
+
+_BY_VERDICT = (
+    (Verdict.MISSED, Standing.BROKEN),
+    (Verdict.UNKNOWN, Standing.UNPROVEN),
+    (Verdict.TIGHT, Standing.STRAINED),
+)
+
+
+def worst_standing(findings: dict[int, Finding], unset: Unknown | None = None) -> StandingOf:
+    """Work out a decision's standing.
+
+    Parameters
+    ----------
+    findings : mapping of int to Finding
+        Position in the graph's judges → finding, of what it serves and of its checks' rules.
+    unset : Unknown or None
+        The first unknown among what the decision sets and what its checks give.
+    """
+    for verdict, standing in _BY_VERDICT:
+        culprits = tuple(
+            place for place, each in findings.items() if each.judgement.verdict is verdict
+        )
+        if culprits:
+            return StandingOf(standing, culprits)
+        if standing is Standing.UNPROVEN and (unset or not findings):
+            return StandingOf(standing, unset=unset)
+    return StandingOf(Standing.STANDS)

@@ -1,0 +1,379 @@
+"""What must hold in every stored programme, whoever wrote it.
+
+`check_entries` looks at a programme after a change: at each record the change puts, at what it
+removes and, where sources moved, at the programme as a whole.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+
+from tracker.errors import (
+    BadTextError,
+    BadValueError,
+    DecisionError,
+    DuplicateKeyError,
+    InUseError,
+    SourceError,
+    UnknownKeyError,
+)
+from tracker.model.address import cell_of, check_key
+from tracker.model.changes import Entry
+from tracker.model.codec import to_plain
+from tracker.model.programme import Programme
+from tracker.model.records import (
+    CheckUse,
+    Decision,
+    DecisionState,
+    Gate,
+    ProgrammeInfo,
+    Quantity,
+    Record,
+    Requirement,
+    Setting,
+)
+from tracker.model.texts import check_texts
+from tracker.model.values import AXES, Kind, canonical
+
+__all__ = ["check_entries", "referrers"]
+
+_MONEY_CODE = re.compile("[A-Z]{3}")
+
+
+def check_entries(programme: Programme, entries: Sequence[Entry]) -> None:
+    """Check a programme to which entries have been applied.
+
+    Raises
+    ------
+    InputError
+        The first invariant that does not hold.
+    """
+    for each in entries:
+        if each.after is None:
+            _check_gone(programme, each)
+        else:
+            _check_key(programme, each)
+            _check_record(programme, each.after)
+    if any(_moves_sources(each) for each in entries):
+        _check_sources(programme, {each.id for each in entries})
+
+
+def _moves_sources(entry: Entry) -> bool:
+    before, after = entry.before, entry.after
+    match after:
+        case Quantity():
+            return not (isinstance(before, Quantity) and before.given) and after.given is not None
+        case Decision():
+            return not isinstance(before, Decision) or before.owns != after.owns
+        case CheckUse():
+            return not isinstance(before, CheckUse) or before.outputs != after.outputs
+        case _:
+            return False
+
+
+def _check_gone(programme: Programme, entry: Entry) -> None:
+    users = [record.key for record in programme if entry.id in set(referrers(record))]
+    if users:
+        raise InUseError(
+            "it is still used by " + ", ".join(users[:5]),
+            item=entry.record.key,
+            remedy="Change or remove those first",
+        )
+
+
+def _check_key(programme: Programme, entry: Entry) -> None:
+    record = entry.record
+    if entry.before is not None and entry.before.key == record.key:
+        return
+    check_key(record.key, item=record.key)
+    if sum(each.key == record.key for each in programme) > 1:
+        raise DuplicateKeyError(
+            "the key is taken", item=record.key, field="key", remedy="Choose another key"
+        )
+
+
+def referrers(record: Record) -> Iterator[str]:
+    """Return the ids a record refers to."""
+    match record:
+        case Requirement():
+            yield from (record.quantity, *record.parents, *_some(record.gate))
+        case Decision():
+            yield from (*record.owns, *record.serves, *record.rests_on, *_some(record.gate))
+        case CheckUse():
+            yield record.decision
+            yield from (ref.id for ref in record.inputs.values())
+            yield from record.outputs.values()
+        case _:
+            return
+
+
+def _some(text: str) -> tuple[str, ...]:
+    return (text,) if text else ()
+
+
+def _check_record(programme: Programme, record: Record) -> None:
+    check_texts(to_plain(record), item=record.key)
+    match record:
+        case ProgrammeInfo():
+            _check_info(record)
+        case Gate():
+            _check_date(record.date, record.key)
+        case Quantity():
+            _check_quantity(record)
+        case Requirement():
+            _check_requirement(programme, record)
+        case Decision():
+            _check_decision(programme, record)
+        case CheckUse():
+            _check_use(programme, record)
+
+
+def _check_info(info: ProgrammeInfo) -> None:
+    if _MONEY_CODE.fullmatch(info.currency) is None:
+        raise BadValueError(
+            f"{info.currency!r} is not an ISO 4217 code",
+            item=info.key,
+            field="currency",
+            remedy="Write three capital letters, such as EUR",
+        )
+
+
+def _check_date(text: str, item: str) -> None:
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        raise BadValueError(
+            f"{text!r} is not a date", item=item, field="date", remedy="Write YYYY-MM-DD"
+        ) from None
+
+
+def _check_quantity(quantity: Quantity) -> None:
+    if quantity.kind is Kind.CHOICE and not quantity.choices:
+        raise BadValueError("a choice needs its choices", item=quantity.key, field="choices")
+    if quantity.kind is Kind.TABLE and not quantity.columns:
+        raise BadValueError("a table needs its columns", item=quantity.key, field="columns")
+    if quantity.given is not None:
+        _check_setting(quantity, quantity.given, quantity.key, "value")
+    if quantity.low is not None and quantity.high is not None and quantity.low > quantity.high:
+        raise BadValueError("the range is upside down", item=quantity.key, field="low")
+    if quantity.tolerance is not None and quantity.tolerance.half_width < 0:
+        raise BadValueError("a tolerance is not negative", item=quantity.key, field="tolerance")
+
+
+def _check_setting(quantity: Quantity, setting: Setting, item: str, field: str) -> None:
+    if setting.value is None:
+        if not setting.reason.strip():
+            raise BadValueError(
+                "an unknown needs its reason", item=item, field=field, remedy="Say why"
+            )
+        return
+    canonical(
+        setting.value,
+        quantity.kind,
+        choices=quantity.choices,
+        columns=quantity.columns,
+        item=item,
+        field=field,
+    )
+
+
+def _check_requirement(programme: Programme, requirement: Requirement) -> None:
+    quantity = programme.at(requirement.quantity, Quantity)
+    for each in requirement.parents:
+        programme.at(each, Requirement)
+    if requirement.gate:
+        programme.at(requirement.gate, Gate)
+    if _judged_kind(quantity, requirement) in (Kind.CHOICE, Kind.FLAG):
+        _check_allowed(quantity, requirement)
+    else:
+        _check_band(requirement)
+
+
+def _judged_kind(quantity: Quantity, requirement: Requirement) -> Kind:
+    part = requirement.part
+    if not part and quantity.kind not in (Kind.POINT, Kind.TABLE):
+        return quantity.kind
+    if quantity.kind is Kind.POINT and part in AXES:
+        return Kind.REAL
+    cell = cell_of(part)
+    if quantity.kind is Kind.TABLE and cell is not None:
+        kinds = {column.name: column.kind.value for column in quantity.columns}
+        if kinds.get(cell[1], "text") != "text":
+            return Kind(kinds[cell[1]])
+    raise BadValueError(
+        f"a requirement cannot judge {quantity.key}{'.' if part else ' as a whole'}{part}",
+        item=requirement.key,
+        field="quantity",
+        remedy="Judge a number, a choice, a flag, one component or one cell",
+    )
+
+
+def _check_allowed(quantity: Quantity, requirement: Requirement) -> None:
+    possible = quantity.choices if quantity.kind is Kind.CHOICE else ("yes", "no")
+    strangers = [each for each in requirement.allowed if each not in possible]
+    bounded = requirement.lower or requirement.upper
+    if strangers or bounded or not requirement.allowed:
+        raise BadValueError(
+            "it must list the allowed values and no bounds",
+            item=requirement.key,
+            field="allowed",
+            remedy="Possible: " + ", ".join(possible),
+        )
+
+
+def _check_band(requirement: Requirement) -> None:
+    lower, upper, scale = requirement.lower, requirement.upper, requirement.scale
+    if requirement.allowed or (lower is None and upper is None):
+        raise BadValueError(
+            "a number needs a lower or an upper bound", item=requirement.key, field="lower"
+        )
+    if lower is not None and upper is not None and lower.value > upper.value:
+        raise BadValueError(
+            "the band is upside down: lower is above upper", item=requirement.key, field="lower"
+        )
+    if scale is not None and scale.value <= 0:
+        raise BadValueError("a scale is greater than zero", item=requirement.key, field="scale")
+    if not 0 <= requirement.guard < 1:
+        raise BadValueError(
+            "a guard is a share from 0 to below 1", item=requirement.key, field="guard"
+        )
+    if scale is None and _needs_scale(requirement):
+        raise BadValueError(
+            "the band has no width to measure a margin against",
+            item=requirement.key,
+            field="scale",
+            remedy="Give a scale: equal bounds and a single bound of 0 need one",
+        )
+
+
+def _needs_scale(requirement: Requirement) -> bool:
+    lower, upper = requirement.lower, requirement.upper
+    if lower is not None and upper is not None:
+        return lower.value == upper.value
+    return (lower or upper) is not None and (lower or upper).value == 0  # type: ignore[union-attr] # one is set
+
+
+def _check_decision(programme: Programme, decision: Decision) -> None:
+    for each in decision.serves:
+        programme.at(each, Requirement)
+    for each in decision.rests_on:
+        programme.at(each, Decision)
+    if decision.gate:
+        programme.at(decision.gate, Gate)
+    if not decision.question.strip():
+        raise BadTextError("a decision asks a question", item=decision.key, field="question")
+    _check_options(programme, decision)
+    _check_state(decision)
+    _check_resting(programme, decision)
+
+
+def _check_options(programme: Programme, decision: Decision) -> None:
+    keys = [check_key(each.key, item=decision.key, field="option") for each in decision.options]
+    if len(set(keys)) != len(keys):
+        raise DuplicateKeyError("two options share a key", item=decision.key, field="options")
+    for option in decision.options:
+        for each, setting in option.settings.items():
+            if each not in decision.owns:
+                raise DecisionError(
+                    f"option {option.key} sets a quantity the decision does not own",
+                    item=decision.key,
+                )
+            where = f"{decision.key}/{option.key}"
+            _check_setting(programme.at(each, Quantity), setting, where, "value")
+
+
+def _check_state(decision: Decision) -> None:
+    applied = decision.applied is not None
+    wants = decision.state in (DecisionState.LEANING, DecisionState.SETTLED)
+    if applied is not wants or (decision.chosen and not applied):
+        raise DecisionError(
+            f"a decision that is {decision.state} has {'one' if wants else 'no'} applied option",
+            item=decision.key,
+        )
+    if decision.state is not DecisionState.SETTLED:
+        return
+    if not decision.rationale.strip():
+        raise DecisionError(
+            "it cannot settle without a rationale",
+            item=decision.key,
+            field="rationale",
+            remedy="Say why with --why",
+        )
+    bare = [
+        each.key
+        for each in decision.options
+        if each.id != decision.chosen and not decision.against.get(each.id, "").strip()
+    ]
+    if bare:
+        raise DecisionError(
+            "it cannot settle without a reason against " + ", ".join(bare),
+            item=decision.key,
+            field="against",
+            remedy="Add --against OPTION=REASON for each",
+        )
+
+
+def _check_resting(programme: Programme, decision: Decision) -> None:
+    """Refuse a ring of decisions that rest on each other."""
+    seen, queue = set[str](), list(decision.rests_on)
+    while queue:
+        each = queue.pop()
+        if each == decision.id:
+            raise DecisionError(
+                "it would rest on itself by way of others", item=decision.key, field="rests_on"
+            )
+        if each not in seen:
+            seen.add(each)
+            queue.extend(programme.at(each, Decision).rests_on)
+
+
+def _check_use(programme: Programme, use: CheckUse) -> None:
+    programme.at(use.decision, Decision)
+    for each in use.outputs.values():
+        programme.at(each, Quantity)
+    for port, ref in use.inputs.items():
+        if not isinstance(programme.get(ref.id), Quantity | Requirement):
+            raise UnknownKeyError("it points at nothing that has a value", item=use.key, field=port)
+    twice = sorted(set(use.inputs) & set(use.literals))
+    if twice:
+        raise SourceError("the input is bound twice", item=use.key, field=twice[0])
+
+
+def _check_sources(programme: Programme, touched: Iterable[str]) -> None:
+    """Refuse a quantity with two sources, where the change touches either of them."""
+    touched = set(touched)
+    sources: dict[str, tuple[str, str]] = {}
+    for source_id, words, quantity_id in _claims(programme):
+        first_id, first = sources.setdefault(quantity_id, (source_id, words))
+        if (first_id, first) != (source_id, words) or _repeats(programme, source_id, quantity_id):
+            raise _second(programme, quantity_id, first, words)
+        quantity = programme.at(quantity_id, Quantity)
+        if quantity.given is not None and touched & {source_id, quantity_id}:
+            raise _second(programme, quantity_id, words, "a given value")
+
+
+def _claims(programme: Programme) -> Iterator[tuple[str, str, str]]:
+    for decision in programme.of(Decision):
+        for each in decision.owns:
+            yield decision.id, f"decision {decision.key}", each
+    for use in programme.of(CheckUse):
+        for each in use.outputs.values():
+            yield use.id, f"check {use.key}", each
+
+
+def _repeats(programme: Programme, source_id: str, quantity_id: str) -> bool:
+    use = programme.get(source_id)
+    if isinstance(use, CheckUse):
+        return list(use.outputs.values()).count(quantity_id) > 1
+    return isinstance(use, Decision) and use.owns.count(quantity_id) > 1
+
+
+def _second(programme: Programme, quantity_id: str, first: str, second: str) -> SourceError:
+    quantity = programme.at(quantity_id, Quantity)
+    return SourceError(
+        f"it would have two sources, {first} and {second}",
+        item=quantity.key,
+        remedy="A quantity is given, owned by one decision or computed by one check",
+    )

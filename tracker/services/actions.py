@@ -1,0 +1,138 @@
+"""Everything a user can do to a programme, one function each.
+
+Each stores exactly one change and returns its receipt with the ripple, or raises and leaves store
+and session as they were.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from tracker.errors import DecisionError
+from tracker.evaluate.engine import Cancel
+from tracker.model.changes import Entry
+from tracker.model.records import Basis
+from tracker.model.texts import check_text
+from tracker.services.deciding import (
+    lean_entries,
+    reopen_entries,
+    settle_entries,
+    withdraw_entries,
+)
+from tracker.services.edits import value_entries
+from tracker.services.intake import Document, amend_entries, intake_entries
+from tracker.services.journal import undo_entries
+from tracker.services.ripple import ripple_of, ripple_view
+from tracker.services.session import Reading, Session
+from tracker.services.views import Committed, Ripple
+
+__all__ = [
+    "add_items",
+    "amend_item",
+    "lean",
+    "reopen",
+    "set_values",
+    "settle",
+    "try_lean",
+    "try_values",
+    "undo",
+    "withdraw",
+]
+
+
+def try_values(
+    reading: Reading, edits: Mapping[str, object], cancel: Cancel | None = None
+) -> Ripple:
+    """Show what edits would do; nothing is stored.
+
+    Parameters
+    ----------
+    edits : mapping of str to object
+        Address → value as typed.
+    """
+    return ripple_of(reading, value_entries(reading, edits), cancel)
+
+
+def try_lean(reading: Reading, decision: str, option: str, cancel: Cancel | None = None) -> Ripple:
+    """Show what leaning to an option would do; nothing is stored."""
+    return ripple_of(reading, lean_entries(reading, decision, option), cancel)
+
+
+def set_values(
+    session: Session, edits: Mapping[str, object], why: str, basis: Basis | None = None
+) -> Committed:
+    """Set quantities, bounds or option values, with a reason.
+
+    Raises
+    ------
+    DecisionError
+        No reason given.
+    """
+    return _store(session, value_entries(session, edits, basis), _reason(why, "set"))
+
+
+def lean(session: Session, decision: str, option: str, why: str = "") -> Committed:
+    """Apply an option provisionally."""
+    return _store(
+        session, lean_entries(session, decision, option), why or f"lean to {option} for now"
+    )
+
+
+def settle(
+    session: Session, decision: str, option: str, why: str, against: Mapping[str, str]
+) -> Committed:
+    """Settle a decision with its rationale and the reasons against the other options."""
+    return _store(session, settle_entries(session, decision, option, why, against), why)
+
+
+def reopen(session: Session, decision: str, why: str) -> Committed:
+    """Open a settled or withdrawn decision again."""
+    return _store(session, reopen_entries(session, decision), _reason(why, "reopen"))
+
+
+def withdraw(session: Session, decision: str, why: str) -> Committed:
+    """Take a decision out of play."""
+    return _store(session, withdraw_entries(session, decision), _reason(why, "withdraw"))
+
+
+def add_items(
+    session: Session, documents: Sequence[Document], why: str, places: Sequence[str] = ()
+) -> Committed:
+    """Add items described by documents, all or nothing."""
+    entries = intake_entries(session, documents, places)
+    return _store(session, entries, _reason(why, "add"))
+
+
+def amend_item(session: Session, key: str, fields: Mapping[str, Any], why: str) -> Committed:
+    """Change the described fields of an item."""
+    return _store(session, amend_entries(session, key, fields), _reason(why, "amend"))
+
+
+def undo(session: Session, revision: int | None = None) -> Committed:
+    """Take a change back: the named one, or the author's latest not yet undone."""
+    session.refresh()
+    undone, entries = undo_entries(session, revision)
+    return _store(session, entries, f"undo revision {undone}", undoes=undone)
+
+
+def _reason(why: str, verb: str) -> str:
+    if why.strip():
+        return why
+    raise DecisionError(
+        f"to {verb} needs a reason", field="why", remedy="Say why in one sentence with --why"
+    )
+
+
+def _store(
+    session: Session, entries: Sequence[Entry], reason: str, *, undoes: int = 0
+) -> Committed:
+    check_text(reason, item="change", field="why", long=True)
+    stored = session.commit(entries, reason, undoes=undoes)
+    ripple = ripple_view(session, stored.report, stored.change.entries)
+    return Committed(
+        revision=stored.change.revision,
+        hash=stored.change.hash,
+        what=ripple.edits,
+        ripple=ripple,
+    )

@@ -1,0 +1,370 @@
+"""One item document into one record."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from tracker.errors import UnknownKeyError
+from tracker.evaluate.binding import Measure, measure_of
+from tracker.model.address import parse_address
+from tracker.model.programme import Programme
+from tracker.model.records import (
+    Basis,
+    BasisKind,
+    Bound,
+    CheckUse,
+    Decision,
+    Gate,
+    Literal,
+    Option,
+    ProgrammeInfo,
+    Quantity,
+    Record,
+    Ref,
+    Requirement,
+    Setting,
+    Tolerance,
+    ToleranceShape,
+    Verification,
+    kind_of,
+)
+from tracker.model.units import ONE, Unit
+from tracker.model.values import CellKind, Column, Kind
+from tracker.services.fields import Fields
+from tracker.services.reading import read_real, read_span, read_value
+from tracker.services.session import Reading
+
+__all__ = ["BUILDERS", "Builder"]
+
+Document = Mapping[str, Any]
+R = TypeVar("R", ProgrammeInfo, Gate, Quantity, Requirement, Decision, CheckUse)
+
+
+@dataclass
+class Builder:
+    """What building records needs: the programme, the items being built, ids by key."""
+
+    reading: Reading
+    built: dict[str, Record] = field(default_factory=dict)
+    _ids: dict[str, str] = field(default_factory=dict)
+
+    def reserve(self, key: str, record_id: str) -> str:
+        """Give a key to an id, before its record exists."""
+        self._ids[key] = record_id
+        return record_id
+
+    def reserved(self, key: str) -> bool:
+        """Tell whether a key has been given away."""
+        return key in self._ids
+
+    def id_of(self, key: str, item: str, where: str) -> str:
+        """Return the id of an item that exists or is being built.
+
+        Raises
+        ------
+        UnknownKeyError
+            Neither.
+        """
+        found = self.reading.programme.find(key)
+        if key in self._ids:
+            return self._ids[key]
+        if found is None:
+            raise UnknownKeyError(
+                f"nothing is called {key[:80]!r}", item=item, field=where, remedy="Add it first"
+            )
+        return found.id
+
+    def record(self, record_id: str, cls: type[R], item: str, where: str) -> R:
+        """Return a record, built already or in the programme, of a type."""
+        record = self.built.get(record_id) or self.reading.programme.get(record_id)
+        if not isinstance(record, cls):
+            kind = kind_of(record) if record else "item that does not hold"
+            raise UnknownKeyError(
+                f"it names a {kind} where another kind is wanted", item=item, field=where
+            )
+        return record
+
+    def held(self, key: str) -> Decision | None:
+        """Return the decision an amendment starts from; None for a new item."""
+        record = self.reading.programme.get(self._ids.get(key, ""))
+        return record if isinstance(record, Decision) else None
+
+    def unit(self, text: str) -> Unit:
+        """Read a unit text."""
+        return self.reading.tools.units.read(text)
+
+
+def _programme(builder: Builder, document: Document) -> ProgrammeInfo:
+    fields = Fields(document, {"title", "currency"})
+    return ProgrammeInfo(
+        id=builder.id_of(fields.key, fields.key, "key"),
+        key=fields.key,
+        title=fields.text("title", required=True),
+        currency=fields.text("currency", required=True),
+    )
+
+
+def _gate(builder: Builder, document: Document) -> Gate:
+    fields = Fields(document, {"title", "date"})
+    return Gate(
+        id=builder.id_of(fields.key, fields.key, "key"),
+        key=fields.key,
+        title=fields.text("title", required=True),
+        date=fields.text("date", required=True),
+    )
+
+
+_QUANTITY = {
+    "title", "type", "unit", "choices", "columns", "value", "unknown", "basis", "source", "dated",
+    "tolerance", "tolerance_shape", "low", "high",
+}  # fmt: skip
+
+
+def _quantity(builder: Builder, document: Document) -> Quantity:
+    fields = Fields(document, _QUANTITY)
+    kind = fields.choice("type", Kind, Kind.REAL)
+    measure = Measure(
+        kind, builder.unit(fields.text("unit")), fields.texts("choices"), _columns(builder, fields)
+    )
+    half = fields.raw("tolerance")
+    return Quantity(
+        id=builder.id_of(fields.key, fields.key, "key"),
+        key=fields.key,
+        title=fields.text("title", required=True),
+        kind=kind,
+        unit=measure.unit,
+        choices=measure.choices,
+        columns=measure.columns,
+        given=_setting(builder, document, measure, fields.key, "value"),
+        tolerance=None if half is None else _tolerance(builder, fields, half, measure.unit),
+        low=_real(builder, fields, "low", measure.unit),
+        high=_real(builder, fields, "high", measure.unit),
+    )
+
+
+def _tolerance(builder: Builder, fields: Fields, half: object, unit: Unit) -> Tolerance:
+    units = builder.reading.tools.units
+    width = read_span(half, unit, units, item=fields.key, field="tolerance")
+    shape = fields.choice("tolerance_shape", ToleranceShape, ToleranceShape.RECTANGULAR)
+    return Tolerance(half_width=width, shape=shape)
+
+
+def _real(builder: Builder, fields: Fields, name: str, unit: Unit) -> float | None:
+    raw = fields.raw(name)
+    if raw is None:
+        return None
+    return read_real(raw, unit, builder.reading.tools.units, item=fields.key, field=name)[0]
+
+
+def _columns(builder: Builder, fields: Fields) -> tuple[Column, ...]:
+    columns = []
+    for number, each in enumerate(fields.sequence("columns"), 1):
+        inner = Fields({"key": fields.key, **each}, {"name", "type", "unit"}, f"columns {number}")
+        kind = inner.choice("type", CellKind, CellKind.REAL)
+        unit = builder.unit(inner.text("unit"))
+        columns.append(Column(inner.text("name", required=True), kind, unit))
+    return tuple(columns)
+
+
+def _setting(
+    builder: Builder, document: Document, measure: Measure, item: str, where: str
+) -> Setting | None:
+    """Read a stated value with its basis; None when the document states nothing."""
+    fields = Fields({"key": item, **document}, None)
+    raw, reason = fields.raw("value"), fields.text("unknown")
+    basis = Basis(
+        kind=fields.choice("basis", BasisKind, BasisKind.GUESS),
+        source=fields.text("source"),
+        dated=fields.text("dated"),
+    )
+    if raw is None:
+        return Setting(basis=basis, reason=reason) if reason else None
+    value, typed = read_value(raw, measure, builder.reading.tools.units, item=item, field=where)
+    return Setting(value=value, typed=typed, basis=basis)
+
+
+_REQUIREMENT = {
+    "statement", "quantity", "lower", "upper", "target", "scale", "guard", "allowed", "source",
+    "owner", "verification", "parents", "gate",
+}  # fmt: skip
+
+
+def _requirement(builder: Builder, document: Document) -> Requirement:
+    fields = Fields(document, _REQUIREMENT)
+    address = parse_address(fields.text("quantity", required=True))
+    quantity_id = builder.id_of(address.key, fields.key, "quantity")
+    quantity = builder.record(quantity_id, Quantity, fields.key, "quantity")
+    unit = measure_of(Programme([quantity]), Ref(id=quantity_id, part=address.part)).unit
+    gate = fields.text("gate")
+    units = builder.reading.tools.units
+    guard = fields.raw("guard")
+    scale = fields.raw("scale")
+    return Requirement(
+        id=builder.id_of(fields.key, fields.key, "key"),
+        key=fields.key,
+        statement=fields.text("statement", required=True),
+        quantity=quantity_id,
+        part=address.part,
+        lower=_bound(builder, fields, "lower", unit),
+        upper=_bound(builder, fields, "upper", unit),
+        target=_bound(builder, fields, "target", unit),
+        scale=None
+        if scale is None
+        else Bound(value=read_span(scale, unit, units, item=fields.key, field="scale")),
+        guard=0.1
+        if guard is None
+        else read_real(guard, ONE, units, item=fields.key, field="guard")[0],
+        allowed=fields.texts("allowed"),
+        source=fields.text("source"),
+        owner=fields.text("owner"),
+        verification=fields.choice("verification", Verification, Verification.ANALYSIS),
+        parents=tuple(
+            builder.id_of(each, fields.key, "parents") for each in fields.texts("parents")
+        ),
+        gate=builder.id_of(gate, fields.key, "gate") if gate else "",
+    )
+
+
+def _ids(builder: Builder, fields: Fields, name: str) -> tuple[str, ...]:
+    return tuple(builder.id_of(each, fields.key, name) for each in fields.texts(name))
+
+
+def _bound(builder: Builder, fields: Fields, name: str, unit: Unit) -> Bound | None:
+    raw = fields.raw(name)
+    if raw is None:
+        return None
+    units = builder.reading.tools.units
+    value, typed = read_real(raw, unit, units, item=fields.key, field=name)
+    return Bound(value=value, typed=typed)
+
+
+_DECISION = {"question", "options", "sets", "serves", "rests_on", "owner", "gate"}
+
+
+def _decision(builder: Builder, document: Document) -> Decision:
+    fields = Fields(document, _DECISION)
+    held = builder.held(fields.key)
+    options = fields.sequence("options")
+    owns = _owned(builder, fields, options)
+    gate = fields.text("gate")
+    made = tuple(_option(builder, fields.key, each, owns, held) for each in options)
+    return Decision(
+        id=builder.id_of(fields.key, fields.key, "key"),
+        key=fields.key,
+        question=fields.text("question", required=True),
+        options=made,
+        owns=owns,
+        serves=_ids(builder, fields, "serves"),
+        rests_on=_ids(builder, fields, "rests_on"),
+        owner=fields.text("owner"),
+        gate=builder.id_of(gate, fields.key, "gate") if gate else "",
+        **_decided(held),
+    )
+
+
+def _decided(held: Decision | None) -> dict[str, Any]:
+    """Return what deciding has added to a decision: an amendment of its words keeps it."""
+    if held is None:
+        return {}
+    names = ("state", "chosen", "rationale", "against", "footing")
+    return {name: getattr(held, name) for name in names}
+
+
+def _owned(builder: Builder, fields: Fields, options: Sequence[Document]) -> tuple[str, ...]:
+    keys = dict.fromkeys(fields.texts("sets"))
+    for each in options:
+        keys.update(dict.fromkeys(each.get("settings", {})))
+    return tuple(builder.id_of(key, fields.key, "options") for key in keys)
+
+
+def _option(
+    builder: Builder, item: str, document: Document, owns: Sequence[str], held: Decision | None
+) -> Option:
+    where = f"{item}/{document.get('key', '?')}"
+    fields = Fields(document, {"title", "notes", "settings"}, item=where)
+    old = next((each.id for each in held.options if each.key == fields.key), "") if held else ""
+    settings = {}
+    for key, raw in fields.mapping("settings").items():
+        quantity_id = builder.id_of(key, where, "settings")
+        quantity = builder.record(quantity_id, Quantity, where, "settings")
+        measure = Measure(quantity.kind, quantity.unit, quantity.choices, quantity.columns)
+        stated = raw if isinstance(raw, dict) else {"value": raw}
+        setting = _setting(builder, stated, measure, f"{where}.{key}", "value")
+        if setting is not None:
+            settings[quantity_id] = setting
+    return Option(
+        id=old or builder.reading.tools.ids(),
+        key=fields.key,
+        title=fields.text("title", required=True),
+        notes=fields.text("notes"),
+        settings={each: settings[each] for each in owns if each in settings},
+    )
+
+
+_CHECK = {"title", "check", "decision", "config", "inputs", "outputs"}
+
+
+def _check(builder: Builder, document: Document) -> CheckUse:
+    fields = Fields(document, _CHECK)
+    plugin = fields.text("check", required=True)
+    config = {name: str(text) for name, text in fields.mapping("config").items()}
+    inputs, literals = _bindings(builder, fields, plugin, config)
+    decision = fields.text("decision", required=True)
+    return CheckUse(
+        id=builder.id_of(fields.key, fields.key, "key"),
+        key=fields.key,
+        title=fields.text("title") or plugin,
+        plugin=plugin,
+        decision=builder.id_of(decision, fields.key, "decision"),
+        config=config,
+        inputs=inputs,
+        literals=literals,
+        outputs={
+            port: builder.id_of(str(key), fields.key, port)
+            for port, key in fields.mapping("outputs").items()
+        },
+    )
+
+
+def _bindings(
+    builder: Builder, fields: Fields, plugin: str, config: Mapping[str, str]
+) -> tuple[dict[str, Ref], dict[str, Literal]]:
+    """Split inputs: a text is an address; a number or `{"value": …}` states the value itself."""
+    info = builder.reading.programme.info
+    tools = builder.reading.tools
+    loaded = tools.catalogue.load(plugin, config, info.currency if info else "")
+    refs, literals = {}, {}
+    for name, raw in fields.mapping("inputs").items():
+        if isinstance(raw, str):
+            address = parse_address(raw)
+            refs[name] = Ref(id=builder.id_of(address.key, fields.key, name), part=address.part)
+            continue
+        port = loaded.inputs.get(name)
+        if port is None:
+            raise UnknownKeyError(
+                f"{plugin} has no input {name!r}",
+                item=fields.key,
+                field=name,
+                remedy="Its inputs: " + ", ".join(loaded.inputs),
+            )
+        columns = tuple(
+            Column(each.name, each.kind, loaded.units[f"{name}.{each.name}"])
+            for each in port.columns
+        )
+        measure = Measure(port.kind, loaded.units[name], port.choices, columns)
+        stated = raw["value"] if isinstance(raw, dict) and "value" in raw else raw
+        value, typed = read_value(stated, measure, tools.units, item=fields.key, field=name)
+        literals[name] = Literal(value=value, typed=typed)
+    return refs, literals
+
+
+BUILDERS: Mapping[str, Callable[[Builder, Document], Record]] = {
+    "programme": _programme,
+    "gate": _gate,
+    "quantity": _quantity,
+    "requirement": _requirement,
+    "decision": _decision,
+    "check": _check,
+}

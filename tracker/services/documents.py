@@ -1,0 +1,153 @@
+"""Records back into item documents: what an export writes and an import reads."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tracker.model.address import Address
+from tracker.model.programme import Programme
+from tracker.model.records import (
+    Bound,
+    CheckUse,
+    Decision,
+    Gate,
+    Literal,
+    Option,
+    ProgrammeInfo,
+    Quantity,
+    Record,
+    Requirement,
+    Setting,
+    kind_of,
+)
+
+__all__ = ["document_of"]
+
+
+def document_of(programme: Programme, record: Record) -> dict[str, Any]:
+    """Describe a record by keys and texts; empty fields are left out."""
+    fields = _fields(programme, record)
+    filled = {name: value for name, value in fields.items() if value not in (None, "", [], {})}
+    return {"kind": kind_of(record), "key": record.key, **filled}
+
+
+def _fields(programme: Programme, record: Record) -> dict[str, Any]:
+    match record:
+        case ProgrammeInfo():
+            return {"title": record.title, "currency": record.currency}
+        case Gate():
+            return {"title": record.title, "date": record.date}
+        case Quantity():
+            return _quantity(record)
+        case Requirement():
+            return _requirement(programme, record)
+        case Decision():
+            return _decision(programme, record)
+        case CheckUse():
+            return _check(programme, record)
+
+
+def _key(programme: Programme, record_id: str) -> str:
+    record = programme.get(record_id)
+    return record.key if record else ""
+
+
+def _stated(setting: Setting | None) -> dict[str, Any]:
+    if setting is None:
+        return {}
+    return {
+        "value": None if setting.value is None else setting.typed or _plain(setting.value),
+        "unknown": setting.reason,
+        "basis": setting.basis.kind.value,
+        "source": setting.basis.source,
+        "dated": setting.basis.dated,
+    }
+
+
+def _plain(value: object) -> Any:  # noqa: ANN401 - JSON data
+    return [_plain(each) for each in value] if isinstance(value, tuple) else value
+
+
+def _quantity(quantity: Quantity) -> dict[str, Any]:
+    return {
+        "title": quantity.title,
+        "type": quantity.kind.value,
+        "unit": quantity.unit.text,
+        "choices": list(quantity.choices),
+        "columns": [
+            {"name": each.name, "type": each.kind.value, "unit": each.unit.text}
+            for each in quantity.columns
+        ],
+        **_stated(quantity.given),
+        "tolerance": quantity.tolerance.half_width if quantity.tolerance else None,
+        "tolerance_shape": quantity.tolerance.shape.value if quantity.tolerance else None,
+        "low": quantity.low,
+        "high": quantity.high,
+    }
+
+
+def _bound(bound: Bound | None) -> Any:  # noqa: ANN401 - JSON data
+    return None if bound is None else bound.typed or bound.value
+
+
+def _requirement(programme: Programme, requirement: Requirement) -> dict[str, Any]:
+    return {
+        "statement": requirement.statement,
+        "quantity": str(Address(_key(programme, requirement.quantity), requirement.part)),
+        "lower": _bound(requirement.lower),
+        "upper": _bound(requirement.upper),
+        "target": _bound(requirement.target),
+        "scale": requirement.scale.value if requirement.scale else None,
+        "guard": requirement.guard,
+        "allowed": list(requirement.allowed),
+        "source": requirement.source,
+        "owner": requirement.owner,
+        "verification": requirement.verification.value,
+        "parents": [_key(programme, each) for each in requirement.parents],
+        "gate": _key(programme, requirement.gate),
+    }
+
+
+def _decision(programme: Programme, decision: Decision) -> dict[str, Any]:
+    return {
+        "question": decision.question,
+        "options": [_option(programme, each) for each in decision.options],
+        "sets": [_key(programme, each) for each in decision.owns],
+        "serves": [_key(programme, each) for each in decision.serves],
+        "rests_on": [_key(programme, each) for each in decision.rests_on],
+        "owner": decision.owner,
+        "gate": _key(programme, decision.gate),
+    }
+
+
+def _option(programme: Programme, option: Option) -> dict[str, Any]:
+    settings = {}
+    for each, setting in option.settings.items():
+        fields = _stated(setting)
+        settings[_key(programme, each)] = {
+            name: value for name, value in fields.items() if value not in (None, "")
+        }
+    return {
+        "key": option.key,
+        "title": option.title,
+        "notes": option.notes,
+        "settings": settings,
+    }
+
+
+def _check(programme: Programme, use: CheckUse) -> dict[str, Any]:
+    refs = {
+        port: str(Address(_key(programme, ref.id), ref.part)) for port, ref in use.inputs.items()
+    }
+    return {
+        "title": use.title,
+        "check": use.plugin,
+        "decision": _key(programme, use.decision),
+        "config": dict(use.config),
+        "inputs": {**refs, **{port: _literal(each) for port, each in use.literals.items()}},
+        "outputs": {port: _key(programme, each) for port, each in use.outputs.items()},
+    }
+
+
+def _literal(literal: Literal) -> dict[str, Any]:
+    return {"value": literal.typed or _plain(literal.value)}

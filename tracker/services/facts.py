@@ -1,0 +1,132 @@
+"""Short fields and long texts of an item."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tracker.evaluate.slots import value_of
+from tracker.evaluate.sources import setting_in_force
+from tracker.model.records import (
+    CheckUse,
+    Decision,
+    Gate,
+    Quantity,
+    Record,
+    Requirement,
+    Setting,
+)
+from tracker.model.values import Value
+from tracker.services.present import check_line, decision_line, key_of, quantity_line
+from tracker.services.runs import manifest_of
+from tracker.services.session import Reading
+from tracker.services.wording import band_text, number_text, visible
+
+__all__ = ["facts_of", "paragraphs_of", "value_facts"]
+
+_Pair = tuple[str, str]
+
+
+def value_facts(reading: Reading, record: Record) -> tuple[Value | None, str]:
+    """Return value and unit text of a quantity; nothing for other kinds."""
+    if not isinstance(record, Quantity):
+        return None, ""
+    slot = reading.engine.state.slots[reading.engine.graph.index[record.id, ""]]
+    return value_of(slot, record.kind, record.choices), record.unit.text
+
+
+def facts_of(reading: Reading, record: Record) -> tuple[_Pair, ...]:
+    """Return the short fields of an item that have something to say."""
+    match record:
+        case Quantity():
+            facts = _quantity(reading, record)
+        case Requirement():
+            facts = _requirement(reading, record)
+        case Decision():
+            facts = _decision(reading, record)
+        case CheckUse():
+            facts = _check(reading, record)
+        case Gate():
+            facts = iter([("date", record.date)])
+        case _:
+            facts = iter(())
+    return tuple((label, visible(text)) for label, text in facts if text)
+
+
+def _quantity(reading: Reading, quantity: Quantity) -> Iterator[_Pair]:
+    line = quantity_line(reading, quantity)
+    yield "value", f"{line.text} {line.unit}".strip()
+    yield "unknown because", line.reason
+    yield "source", line.source
+    setting, _ = setting_in_force(reading.programme, reading.engine.graph, quantity)
+    if setting is not None:
+        yield from _setting(setting)
+    if quantity.tolerance:
+        half = number_text(quantity.tolerance.half_width, quantity.unit)
+        yield "tolerance", f"± {half} {quantity.unit.text} ({quantity.tolerance.shape})"
+    if quantity.low is not None and quantity.high is not None:
+        low, high = (number_text(each, quantity.unit) for each in (quantity.low, quantity.high))
+        yield "may move", f"{low} to {high} {quantity.unit.text}"
+    yield "choices", ", ".join(quantity.choices)
+    yield "columns", ", ".join(column.name for column in quantity.columns)
+
+
+def _setting(setting: Setting) -> Iterator[_Pair]:
+    yield "typed as", setting.typed
+    if setting.value is not None:
+        yield "basis", setting.basis.kind.value
+    yield "from", setting.basis.source
+    yield "dated", setting.basis.dated
+
+
+def _requirement(reading: Reading, requirement: Requirement) -> Iterator[_Pair]:
+    quantity = reading.programme.at(requirement.quantity, Quantity)
+    yield "required", band_text(requirement, quantity.unit)
+    if requirement.target:
+        tail = quantity.unit.text
+        yield "target", f"{number_text(requirement.target.value, quantity.unit)} {tail}".strip()
+    yield "guard", f"{requirement.guard * 100:g} % of the band's scale"
+    yield "judges", quantity.key + (f".{requirement.part}" if requirement.part else "")
+    yield "verified by", requirement.verification.value
+    yield "source", requirement.source
+    yield "owner", requirement.owner
+    yield "derives from", ", ".join(key_of(reading, each) for each in requirement.parents)
+    yield "due at", key_of(reading, requirement.gate) if requirement.gate else ""
+
+
+def _decision(reading: Reading, decision: Decision) -> Iterator[_Pair]:
+    line = decision_line(reading, decision)
+    yield "state", line.state
+    yield "standing", f"{line.standing}: {line.why}" if line.why else line.standing
+    yield "chosen", line.chosen
+    yield "owner", decision.owner
+    yield "due at", line.gate
+
+
+def _check(reading: Reading, use: CheckUse) -> Iterator[_Pair]:
+    line = check_line(reading, use)
+    manifest = manifest_of(reading, use)
+    yield "check", f"{use.plugin} {manifest.version}" if manifest else use.plugin
+    yield "state", f"{line.state}: {line.message}" if line.message else line.state
+    yield "under", line.decision
+    yield from use.config.items()
+
+
+def paragraphs_of(reading: Reading, record: Record) -> tuple[_Pair, ...]:
+    """Return the long texts of an item."""
+    match record:
+        case Decision():
+            pairs = [("rationale", record.rationale)]
+            pairs += [
+                (f"against {option.key}", record.against.get(option.id, ""))
+                for option in record.options
+            ]
+        case CheckUse():
+            manifest = manifest_of(reading, record)
+            pairs = [("purpose", manifest.purpose)] if manifest else []
+            pairs += [
+                ("source", f"{each.work}, {each.place} {each.note}".strip(" ,"))
+                for each in (manifest.sources if manifest else ())
+            ]
+        case _:
+            pairs = []
+    return tuple((heading, visible(text)) for heading, text in pairs if text)

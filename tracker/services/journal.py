@@ -1,0 +1,144 @@
+"""The journal: reading it, undoing from it, comparing two of its revisions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tracker.errors import UndoConflictError, UnknownRevisionError
+from tracker.model.changes import Change, Entry, inverse
+from tracker.model.records import kind_of
+from tracker.services.comparing import finding_changes, standing_changes
+from tracker.services.session import Reading, Session, past
+from tracker.services.views import Comparison, ItemChange, JournalLine, JournalPage
+from tracker.services.wording import CAUTION, visible
+from tracker.services.words import describe
+
+__all__ = ["compare", "journal_page", "undo_entries"]
+
+_CHUNK = 100
+
+
+def journal_page(reading: Reading, limit: int = 50, before: int | None = None) -> JournalPage:
+    """Return a stretch of the journal, newest first.
+
+    Parameters
+    ----------
+    limit : int
+        How many changes at most.
+    before : int, optional
+        Only changes before this revision.
+    """
+    top = reading.head.revision if before is None else min(before - 1, reading.head.revision)
+    changes = list(reading.store.changes(max(0, top - limit), max(0, top)))
+    return JournalPage(
+        revision=reading.head.revision,
+        head=reading.head.hash,
+        lines=tuple(_line(reading, each) for each in reversed(changes)),
+    )
+
+
+def _line(reading: Reading, change: Change) -> JournalLine:
+    return JournalLine(
+        revision=change.revision,
+        hash=change.hash,
+        at=change.at,
+        author=visible(change.author),
+        reason=visible(change.reason),
+        undoes=change.undoes,
+        what=tuple(_words(reading, change)),
+    )
+
+
+def _words(reading: Reading, change: Change) -> Iterator[str]:
+    own = {each.id: each.record for each in change.entries}
+    for entry in change.entries:
+        yield from describe(entry, lambda each: reading.programme.get(each) or own.get(each))
+
+
+def _newest_first(reading: Reading) -> Iterator[Change]:
+    top = reading.head.revision
+    while top > 0:
+        low = max(0, top - _CHUNK)
+        yield from reversed(list(reading.store.changes(low, top)))
+        top = low
+
+
+def undo_entries(session: Session, revision: int | None) -> tuple[int, tuple[Entry, ...]]:
+    """Return the entries that take a change back, and its revision.
+
+    Parameters
+    ----------
+    revision : int, optional
+        Which change; the author's latest not yet undone when not told.
+
+    Raises
+    ------
+    UnknownRevisionError
+        There is no such change, or nothing to undo.
+    UndoConflictError
+        Later changes touched the same records; they are named.
+    """
+    change = _wanted(session, revision)
+    touched = {each.id for each in change.entries if session.programme.get(each.id) != each.after}
+    if touched:
+        later = [
+            str(each.revision)
+            for each in session.store.changes(change.revision)
+            if touched & {entry.id for entry in each.entries}
+        ]
+        raise UndoConflictError(
+            f"revision {change.revision} cannot be undone: later changes touched the same items",
+            item="revision " + ", ".join(later),
+            remedy="Undo those first, or set the values you want",
+        )
+    return change.revision, inverse(change.entries)
+
+
+def _wanted(session: Session, revision: int | None) -> Change:
+    if revision is not None:
+        found = next(session.store.changes(revision - 1, revision), None)
+        if found is None or revision < 1:
+            raise UnknownRevisionError(
+                f"there is no revision {revision}",
+                remedy=f"The journal has revisions 1 to {session.head.revision}",
+            )
+        return found
+    undone: set[int] = set()
+    for change in _newest_first(session):
+        if change.revision in undone:
+            continue
+        if change.undoes:
+            undone.add(change.undoes)
+        elif change.author == session.author:
+            return change
+    raise UnknownRevisionError(
+        f"{session.author} has no change left to undo", remedy="`whybone log` shows the journal"
+    )
+
+
+def compare(reading: Reading, earlier: int, later: int) -> Comparison:
+    """Compare two revisions in engineering words, worst first.
+
+    Raises
+    ------
+    UnknownRevisionError
+        The journal has no such revision.
+    """
+    old, new = past(reading, earlier), past(reading, later)
+    return Comparison(
+        earlier=earlier,
+        later=later,
+        standings=standing_changes(old, new),
+        findings=finding_changes(old, new),
+        items=tuple(_item_changes(old, new)),
+        caution=CAUTION,
+    )
+
+
+def _item_changes(old: Reading, new: Reading) -> Iterator[ItemChange]:
+    ids = dict.fromkeys(record.id for records in (old, new) for record in records.programme)
+    for each in ids:
+        entry = Entry(old.programme.get(each), new.programme.get(each))
+        if entry.before != entry.after:
+            what = describe(entry, lambda one: new.programme.get(one) or old.programme.get(one))
+            yield ItemChange(key=entry.record.key, kind=kind_of(entry.record), what=what)

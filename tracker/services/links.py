@@ -1,0 +1,149 @@
+"""An item's neighbours: what it stands on, and what stands on it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from tracker.model.records import (
+    CheckUse,
+    Decision,
+    Gate,
+    ProgrammeInfo,
+    Quantity,
+    Record,
+    Requirement,
+    kind_of,
+)
+from tracker.services.present import (
+    address_text,
+    check_line,
+    decision_line,
+    key_of,
+    quantity_line,
+    requirement_line,
+)
+from tracker.services.session import Reading
+from tracker.services.views import LinkView
+
+__all__ = ["downstream", "upstream"]
+
+_Neighbour = tuple[str, str]
+
+
+def link(reading: Reading, record_id: str, role: str) -> LinkView:
+    """Show a neighbour with its present value or standing."""
+    record = reading.programme.get(record_id)
+    if record is None:
+        return LinkView(key=record_id, kind="gone", title="", role=role)
+    title, text = _told(reading, record)
+    return LinkView(key=record.key, kind=kind_of(record), title=title, role=role, text=text)
+
+
+def _told(reading: Reading, record: Record) -> tuple[str, str]:
+    match record:
+        case Quantity():
+            quantity = quantity_line(reading, record)
+            return quantity.title, f"{quantity.text} {quantity.unit}".strip()
+        case Requirement():
+            line = requirement_line(reading, record)
+            return line.statement, line.finding.verdict
+        case Decision():
+            decision = decision_line(reading, record)
+            return decision.question, decision.standing or decision.state
+        case CheckUse():
+            check = check_line(reading, record)
+            return check.title, check.state
+        case Gate():
+            return record.title, record.date
+        case ProgrammeInfo():
+            return record.title, ""
+
+
+def upstream(reading: Reading, record: Record) -> tuple[LinkView, ...]:
+    """Return what an item stands on, nearest first."""
+    return tuple(link(reading, each, role) for each, role in _above(reading, record))
+
+
+def downstream(reading: Reading, record: Record) -> tuple[LinkView, ...]:
+    """Return what stands on an item."""
+    return tuple(link(reading, each, role) for each, role in _below(reading, record))
+
+
+def _above(reading: Reading, record: Record) -> Iterable[_Neighbour]:
+    match record:
+        case Quantity():
+            graph = reading.engine.graph
+            found = graph.owner.get(record.id), graph.writer.get(graph.index[record.id, ""])
+            return [(source, "sets it") for source in found if source]
+        case Requirement():
+            parents = ((each, "it derives from this") for each in record.parents)
+            return [(record.quantity, "is judged"), *parents]
+        case Decision():
+            served = ((each, "it serves this") for each in record.serves)
+            return [*((each, "it rests on this") for each in record.rests_on), *served]
+        case CheckUse():
+            return _inputs(reading, record)
+        case _:
+            return ()
+
+
+def _inputs(reading: Reading, use: CheckUse) -> Iterator[_Neighbour]:
+    for port, ref in use.inputs.items():
+        part = address_text(reading, ref.id, ref.part)
+        yield ref.id, f"feeds {port}" + (f" as {part}" if ref.part else "")
+
+
+def _below(reading: Reading, record: Record) -> Iterable[_Neighbour]:
+    match record:
+        case Quantity():
+            return [*_judges(reading, record), *_readers(reading, record)]
+        case Requirement():
+            return _below_requirement(reading, record)
+        case Decision():
+            return _below_decision(reading, record)
+        case CheckUse():
+            return [(each, f"gets {port}") for port, each in record.outputs.items()]
+        case _:
+            return [(each.id, "is due") for each in _due_at(reading, record.id)]
+
+
+def _due_at(reading: Reading, gate: str) -> Iterator[Requirement | Decision]:
+    for other in reading.programme:
+        if isinstance(other, Requirement | Decision) and other.gate == gate:
+            yield other
+
+
+def _below_requirement(reading: Reading, record: Requirement) -> Iterator[_Neighbour]:
+    for each in reading.engine.graph.served_by.get(record.id, ()):
+        yield each, "serves it"
+    yield from _readers(reading, record)
+    for other in reading.programme.of(Requirement):
+        if record.id in other.parents:
+            yield other.id, "derives from it"
+
+
+def _below_decision(reading: Reading, record: Decision) -> Iterator[_Neighbour]:
+    graph = reading.engine.graph
+    for each in record.owns:
+        yield each, "is set by it"
+    for each in graph.carried.get(record.id, ()):
+        yield each, "is carried by it"
+    for each in graph.borne_by.get(record.id, ()):
+        yield each, "rests on it"
+
+
+def _judges(reading: Reading, quantity: Quantity) -> Iterator[_Neighbour]:
+    graph = reading.engine.graph
+    whole = graph.index[quantity.id, ""]
+    for slot in (whole, *(slot for slot, _ in graph.parts.get(whole, ()))):
+        for place in graph.judged_by.get(slot, ()):
+            if graph.judges[place].rule is None:
+                yield graph.judges[place].id, "judges it"
+
+
+def _readers(reading: Reading, record: Record) -> Iterator[_Neighbour]:
+    for use in reading.programme.of(CheckUse):
+        ports = [port for port, ref in use.inputs.items() if ref.id == record.id]
+        if ports:
+            where = key_of(reading, use.decision)
+            yield use.id, f"takes it as {', '.join(ports)} for {where}"

@@ -1,0 +1,229 @@
+"""Records and results into the lines both front ends show."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tracker.evaluate.graph import Judge
+from tracker.evaluate.slots import Absent, Slot, Unknown, value_of
+from tracker.evaluate.sources import setting_in_force
+from tracker.evaluate.standing import Finding, StandingOf
+from tracker.evaluate.verdict import UNJUDGED, Band, band_of
+from tracker.model.address import Address
+from tracker.model.records import CheckUse, Decision, Quantity, Requirement
+from tracker.model.values import Kind
+from tracker.services.session import Reading
+from tracker.services.views import (
+    CheckLine,
+    DecisionLine,
+    FindingView,
+    QuantityLine,
+    RequirementLine,
+)
+from tracker.services.wording import limits_text, margin_text, value_text, visible
+
+__all__ = [
+    "Earlier",
+    "address_text",
+    "check_line",
+    "decision_line",
+    "explain",
+    "finding_view",
+    "key_of",
+    "quantity_line",
+    "requirement_line",
+    "slot_text",
+    "standing_why",
+]
+
+
+def key_of(reading: Reading, record_id: str) -> str:
+    """Return the present key of a record, or its id where it is gone."""
+    record = reading.programme.get(record_id)
+    return record_id if record is None else record.key
+
+
+def address_text(reading: Reading, record_id: str, part: str) -> str:
+    """Write an address by its present key."""
+    return str(Address(key_of(reading, record_id), part))
+
+
+def explain(reading: Reading, unknown: Unknown | Absent | Finding, subject: str = "") -> str:
+    """Say why something is unknown, naming where it began unless that is the subject itself."""
+    reason = visible(unknown.reason)
+    cause = "" if isinstance(unknown, Absent) else unknown.cause
+    return reason if cause in ("", subject) else f"{key_of(reading, cause)}: {reason}"
+
+
+def slot_text(slot: Slot | None, quantity: Quantity, part: str = "") -> str:
+    """Write what a slot of a quantity holds, without the unit."""
+    if slot is None or isinstance(slot, Unknown):
+        return "unknown"
+    if isinstance(slot, Absent):
+        return "absent"
+    kind = Kind.REAL if part else quantity.kind
+    return value_text(value_of(slot, kind, quantity.choices), kind, quantity.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """What a finding was before a change.
+
+    Parameters
+    ----------
+    finding : Finding
+        As it was.
+    slot : Slot or None
+        The value it judged.
+    requirement : Requirement or None
+        The requirement as it was; None for a rule.
+    """
+
+    finding: Finding
+    slot: Slot | None
+    requirement: Requirement | None
+
+
+def finding_view(reading: Reading, place: int, earlier: Earlier | None = None) -> FindingView:
+    """Show the finding of one of the graph's judges, as it is or as it was."""
+    engine = reading.engine
+    judge = engine.graph.judges[place]
+    if earlier is not None:
+        return _view(reading, judge, earlier)
+    record = reading.programme.get(judge.id)
+    finding = engine.state.findings[place] or Finding(UNJUDGED)
+    requirement = record if isinstance(record, Requirement) else None
+    return _view(reading, judge, Earlier(finding, engine.state.slots[judge.slot], requirement))
+
+
+def _view(reading: Reading, judge: Judge, held: Earlier) -> FindingView:
+    unit, judgement = judge.measure.unit, held.finding.judgement
+    band, statement, name = _band_facts(reading, judge, held.requirement)
+    value = None
+    if held.slot is not None:
+        value = value_of(held.slot, judge.measure.kind, judge.measure.choices)
+    target = held.requirement.target if held.requirement else None
+    words = " or ".join(band.allowed) if band.allowed else limits_text(band.lower, band.upper, unit)
+    return FindingView(
+        judge=name,
+        rule=judge.rule is not None,
+        statement=visible(statement),
+        subject=_subject(reading, judge),
+        required=visible(words),
+        verdict=judgement.verdict.value,
+        value=value,
+        text=value_text(value, judge.measure.kind, unit),
+        unit=unit.text,
+        lower=band.lower,
+        upper=band.upper,
+        target=None if target is None else target.value,
+        margin=judgement.margin,
+        distance=judgement.distance,
+        distance_text=margin_text(judgement.distance, judgement.margin, unit),
+        bound=judgement.bound,
+        reason=explain(reading, held.finding, judge.id) if held.finding.reason else "",
+    )
+
+
+def _band_facts(
+    reading: Reading, judge: Judge, requirement: Requirement | None
+) -> tuple[Band, str, str]:
+    if requirement is not None:
+        return band_of(requirement), requirement.statement, requirement.key
+    assert judge.rule is not None  # noqa: S101 - what is no requirement is a rule
+    return judge.rule.band, judge.rule.reason, f"{key_of(reading, judge.id)}.{judge.rule.output}"
+
+
+def _subject(reading: Reading, judge: Judge) -> str:
+    record_id, part = reading.engine.graph.keys[judge.slot]
+    return address_text(reading, record_id, part.removeprefix("port:"))
+
+
+def requirement_line(reading: Reading, requirement: Requirement) -> RequirementLine:
+    """Show a requirement at a glance."""
+    place = reading.engine.graph.judges_of[requirement.id][0]
+    return RequirementLine(
+        key=requirement.key,
+        statement=visible(requirement.statement),
+        finding=finding_view(reading, place),
+        gate=key_of(reading, requirement.gate) if requirement.gate else "",
+        owner=visible(requirement.owner),
+    )
+
+
+def standing_why(reading: Reading, standing: StandingOf | None) -> str:
+    """Say what makes a standing what it is."""
+    if standing is None:
+        return ""
+    if standing.culprits:
+        finding = finding_view(reading, standing.culprits[0])
+        more = len(standing.culprits) - 1
+        tail = f", and {more} more" if more else ""
+        head = f"{finding.judge} is {finding.verdict}"
+        return f"{head}: {finding.reason}{tail}" if finding.reason else head + tail
+    if standing.unset is not None:
+        return explain(reading, standing.unset)
+    return "nothing judges it" if standing.standing == "unproven" else ""
+
+
+def decision_line(reading: Reading, decision: Decision) -> DecisionLine:
+    """Show a decision at a glance."""
+    state = reading.engine.state
+    standing = state.standings.get(decision.id)
+    applied = decision.applied
+    return DecisionLine(
+        key=decision.key,
+        question=visible(decision.question),
+        state=decision.state.value,
+        standing=standing.standing.value if standing else "",
+        shifted=decision.id in state.shifts,
+        chosen=applied.key if applied else "",
+        why=standing_why(reading, standing),
+        owner=visible(decision.owner),
+        gate=key_of(reading, decision.gate) if decision.gate else "",
+    )
+
+
+def check_line(reading: Reading, use: CheckUse) -> CheckLine:
+    """Show a bound check at a glance."""
+    graph = reading.engine.graph
+    place = graph.position[use.id]
+    block, fault = reading.engine.state.blocks[place], graph.nodes[place].fault
+    if fault is not None:
+        state = "unbound"
+    elif block is None:
+        state = "current"
+    else:
+        state = "failed" if block.cause == use.id else "waiting"
+    return CheckLine(
+        key=use.key,
+        title=visible(use.title),
+        check=use.plugin,
+        decision=key_of(reading, use.decision),
+        state=state,
+        message="" if block is None else explain(reading, block, use.id),
+    )
+
+
+def quantity_line(reading: Reading, quantity: Quantity) -> QuantityLine:
+    """Show a quantity at a glance."""
+    graph = reading.engine.graph
+    place = graph.index[quantity.id, ""]
+    slot = reading.engine.state.slots[place]
+    owner, writer = graph.owner.get(quantity.id), graph.writer.get(place)
+    setting = None if writer else setting_in_force(reading.programme, graph, quantity)[0]
+    source = "given"
+    if owner:
+        source = f"decision {key_of(reading, owner)}"
+    elif writer:
+        source = f"check {key_of(reading, writer)}"
+    return QuantityLine(
+        key=quantity.key,
+        title=visible(quantity.title),
+        kind=quantity.kind.value,
+        text=slot_text(slot, quantity),
+        unit=quantity.unit.text,
+        source=source,
+        basis=setting.basis.kind.value if setting else "",
+        reason=explain(reading, slot, quantity.id) if isinstance(slot, Unknown | Absent) else "",
+    )

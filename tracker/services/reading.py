@@ -1,0 +1,166 @@
+"""Typed text into values and bounds, and values back into text a person reads.
+
+A text without a unit means the item's own unit; with one, it is converted and both the text as
+typed and the converted number are kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from tracker.errors import BadValueError, DimensionError
+from tracker.evaluate.binding import Measure
+from tracker.model.numbers import read_typed
+from tracker.model.units import Unit, conversion
+from tracker.model.values import CellKind, Column, Kind, Value, canonical
+from tracker.services.ports import UnitReader
+
+__all__ = ["read_real", "read_span", "read_value"]
+
+_YES = {"yes": True, "true": True, "no": False, "false": False}
+
+
+def read_value(
+    raw: object, measure: Measure, units: UnitReader, *, item: str, field: str = "value"
+) -> tuple[Value, str]:
+    """Read a value as typed or as JSON gives it.
+
+    Parameters
+    ----------
+    raw : object
+        Text, number, bool, list of three numbers or list of rows.
+    measure : Measure
+        What it must be.
+    units : UnitReader
+        Reads unit texts.
+    item, field : str
+        Named in errors.
+
+    Returns
+    -------
+    value : Value
+        Canonical value in the measure's unit.
+    typed : str
+        The text as typed; empty for a table.
+
+    Raises
+    ------
+    BadValueError, BadUnitError, DimensionError
+        It is not such a value.
+    """
+    match measure.kind:
+        case Kind.TABLE:
+            return _read_table(raw, measure, units, item, field), ""
+        case Kind.CHOICE:
+            return canonical(
+                raw, Kind.CHOICE, choices=measure.choices, item=item, field=field
+            ), str(raw)
+        case Kind.FLAG:
+            value = raw if isinstance(raw, bool) else _YES.get(str(raw).strip().lower())
+            if value is None:
+                raise BadValueError(
+                    f"{str(raw)[:40]!r} is not yes or no",
+                    item=item,
+                    field=field,
+                    remedy="Say yes or no",
+                )
+            return value, "yes" if value else "no"
+        case _:
+            return _read_numbers(raw, measure, units, item, field)
+
+
+def _read_numbers(
+    raw: object, measure: Measure, units: UnitReader, item: str, field: str
+) -> tuple[Value, str]:
+    if not isinstance(raw, str):
+        value = canonical(raw, measure.kind, item=item, field=field)
+        return value, _plain_text(value)
+    typed = read_typed(raw, item=item, field=field)
+    number: Any = typed.value
+    if typed.unit_text:
+        source = units.read(typed.unit_text)
+        convert = conversion(source, measure.unit, item=item, field=field)
+        if convert is not None:
+            number = (
+                tuple(convert(each) for each in number)
+                if isinstance(number, tuple)
+                else convert(number)
+            )
+    return canonical(number, measure.kind, item=item, field=field), raw.strip()
+
+
+def _plain_text(value: Value) -> str:
+    if isinstance(value, tuple):
+        return "[" + ", ".join(_plain_text(each) for each in value) + "]"  # type: ignore[arg-type] # a point
+    if isinstance(value, float) and value == int(value) and abs(value) < 2**53:
+        return str(int(value))
+    return repr(value)
+
+
+def _read_table(raw: object, measure: Measure, units: UnitReader, item: str, field: str) -> Value:
+    if not isinstance(raw, list | tuple):
+        raise BadValueError(
+            "a table is given as a list of rows", item=item, field=field, remedy="Import a file"
+        )
+    rows = [
+        _read_row(row, measure.columns, units, item, f"{field} row {number}")
+        for number, row in enumerate(raw, 1)
+    ]
+    return canonical(rows, Kind.TABLE, columns=measure.columns, item=item, field=field)
+
+
+def _read_row(
+    row: object, columns: Sequence[Column], units: UnitReader, item: str, field: str
+) -> object:
+    if isinstance(row, dict):
+        strangers = sorted(set(row) - {column.name for column in columns})
+        missing = [column.name for column in columns if column.name not in row]
+        if strangers or missing:
+            raise BadValueError(
+                f"it has {strangers or 'no'} unknown and lacks {missing or 'no'} columns",
+                item=item,
+                field=field,
+            )
+        row = [row[column.name] for column in columns]
+    if not isinstance(row, list | tuple) or len(row) != len(columns):
+        return row
+    return [
+        _read_cell(cell, column, units, item, f"{field} {column.name}")
+        for cell, column in zip(row, columns, strict=True)
+    ]
+
+
+def _read_cell(cell: object, column: Column, units: UnitReader, item: str, field: str) -> object:
+    if column.kind is CellKind.TEXT or not isinstance(cell, str):
+        return cell
+    kind = Kind(column.kind.value)
+    return read_value(cell, Measure(kind, column.unit), units, item=item, field=field)[0]
+
+
+def read_real(
+    raw: object, unit: Unit, units: UnitReader, *, item: str, field: str
+) -> tuple[float, str]:
+    """Read a number in a unit; returns it with the text as typed."""
+    value, typed = read_value(raw, Measure(Kind.REAL, unit), units, item=item, field=field)
+    return float(value), typed  # type: ignore[arg-type] # a real
+
+
+def read_span(raw: object, unit: Unit, units: UnitReader, *, item: str, field: str) -> float:
+    """Read a difference (tolerance, scale) in a unit: an offset of the unit does not count."""
+    if not isinstance(raw, str):
+        return read_real(raw, unit, units, item=item, field=field)[0]
+    typed = read_typed(raw, item=item, field=field)
+    if isinstance(typed.value, tuple):
+        raise BadValueError("one number is wanted, not a point", item=item, field=field)
+    if not typed.unit_text:
+        return typed.value
+    source = units.read(typed.unit_text)
+    if source.dimension != unit.dimension:
+        raise DimensionError(
+            f"{source.describe()} does not measure the same thing as {unit.describe()}",
+            item=item,
+            field=field,
+            remedy=f"Give it in {unit.describe()} or a unit that converts to it",
+        )
+    return typed.value * source.scale / unit.scale

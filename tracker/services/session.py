@@ -1,0 +1,232 @@
+"""One open programme: the store, the engine on top of it, and the way a change gets stored."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from tracker.errors import InputError, StaleChangeError, UnknownRevisionError
+from tracker.evaluate.engine import Cancel, Engine, Report
+from tracker.model.changes import Change, Draft, Entry, inverse, merged
+from tracker.model.invariants import check_entries
+from tracker.model.programme import Programme
+from tracker.model.records import CheckUse
+from tracker.services.ports import Catalogue, Clock, Head, Ids, Store, UnitReader
+
+__all__ = ["Reading", "Session", "Stored", "Tools", "past"]
+
+
+@dataclass(frozen=True, slots=True)
+class Tools:
+    """What a session works with besides its store.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Installed checks.
+    units : UnitReader
+        Reads unit texts.
+    clock : Clock
+        Present UTC time.
+    ids : Ids
+        New record ids.
+    """
+
+    catalogue: Catalogue
+    units: UnitReader
+    clock: Clock
+    ids: Ids
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """A change that is durably stored, and what it did."""
+
+    change: Change
+    report: Report
+
+
+class Reading:
+    """A programme at one revision, evaluated: all that looking needs.
+
+    Parameters
+    ----------
+    store : Store
+        Where it is kept.
+    tools : Tools
+        Everything else from outside.
+    head : Head
+        The revision it stands at.
+    programme : Programme
+        Its records.
+    """
+
+    def __init__(self, store: Store, tools: Tools, head: Head, programme: Programme) -> None:
+        self.store = store
+        self.tools = tools
+        self.head = head
+        self.engine = Engine(tools.catalogue, programme)
+
+    @property
+    def programme(self) -> Programme:
+        """The records."""
+        return self.engine.programme
+
+    @contextmanager
+    def trying(self, entries: Sequence[Entry], cancel: Cancel | None = None) -> Iterator[Report]:
+        """Apply entries for the length of a `with` block; nothing is stored.
+
+        Raises
+        ------
+        InputError
+            The change would not be allowed.
+        """
+        folded = merged(entries)
+        self._check_records(folded)
+        with self.engine.trial(folded, cancel) as report:
+            self._check_bindings(folded)
+            yield report
+
+    def _check_records(self, entries: tuple[Entry, ...]) -> None:
+        """Check the invariants before the engine sees the entries: it relies on them."""
+        self.programme.apply(entries)
+        try:
+            check_entries(self.programme, entries)
+        finally:
+            self.programme.apply(inverse(entries))
+
+    def _check_bindings(self, entries: tuple[Entry, ...]) -> None:
+        """Refuse a binding that does not hold where the change itself puts it."""
+        graph = self.engine.graph
+        for each in entries:
+            if isinstance(each.after, CheckUse):
+                fault = graph.nodes[graph.position[each.id]].fault
+                if fault is not None:
+                    raise fault
+
+
+def past(reading: Reading, revision: int) -> Reading:
+    """Open an earlier revision, read-only, by replaying the journal.
+
+    Raises
+    ------
+    UnknownRevisionError
+        The journal has no such revision.
+    """
+    if not 0 <= revision <= reading.head.revision:
+        raise UnknownRevisionError(
+            f"there is no revision {revision}",
+            remedy=f"The journal has revisions 1 to {reading.head.revision}",
+        )
+    programme, head = Programme(), Head(0, "0" * 64)
+    for change in reading.store.changes(0, revision):
+        programme.apply(change.entries)
+        head = Head(change.revision, change.hash)
+    return Reading(reading.store, reading.tools, head, programme)
+
+
+class Session(Reading):
+    """An open programme that can be changed. Belongs to one thread.
+
+    Parameters
+    ----------
+    store : Store
+        Where it is kept.
+    tools : Tools
+        Everything else from outside.
+    author : str
+        Who makes the changes.
+    """
+
+    def __init__(self, store: Store, tools: Tools, author: str) -> None:
+        head, programme = store.load()
+        super().__init__(store, tools, head, programme)
+        self.author = author
+
+    def refresh(self) -> bool:
+        """Take in what others stored since; tell whether there was anything."""
+        if self.store.head() == self.head:
+            return False
+        self._catch_up(list(self.store.changes(self.head.revision)))
+        return True
+
+    def _catch_up(self, news: Sequence[Change]) -> None:
+        for change in news:
+            self.engine.advance(change.entries)
+            self.head = Head(change.revision, change.hash)
+
+    def commit(
+        self, entries: Sequence[Entry], reason: str, *, undoes: int = 0, based_on: int | None = None
+    ) -> Stored:
+        """Store a change, durably, or raise and leave everything as it was.
+
+        Parameters
+        ----------
+        entries : sequence of Entry
+            What changes.
+        reason : str
+            Why.
+        undoes : int
+            Revision this inverts.
+        based_on : int, optional
+            Revision the author saw, if not the one this session is at.
+
+        Raises
+        ------
+        InputError
+            Nothing changes, or the change is not allowed.
+        StaleChangeError
+            A record moved since `based_on`.
+        StoreError
+            It cannot be written.
+        """
+        folded = merged(entries)
+        if not folded:
+            raise InputError("nothing would change", remedy="It already is as you say")
+        seen = self.head.revision if based_on is None else based_on
+        report: Report | None = None
+        try:
+            with self.store.writing() as writer:
+                self._refuse_stale(writer.changes_since(seen), folded)
+                self._catch_up(writer.changes_since(self.head.revision))
+                report = self._advance(folded)
+                change = writer.append(self._draft(folded, reason, seen, undoes))
+        except BaseException:
+            if report is not None:  # the write or its sync failed: the engine goes back too
+                self.engine.advance(inverse(folded))
+            raise
+        self.head = Head(change.revision, change.hash)
+        return Stored(change, report)
+
+    def _draft(self, entries: tuple[Entry, ...], reason: str, seen: int, undoes: int) -> Draft:
+        return Draft(
+            author=self.author,
+            at=self.tools.clock(),
+            reason=reason,
+            based_on=seen,
+            entries=entries,
+            undoes=undoes,
+        )
+
+    def _advance(self, entries: tuple[Entry, ...]) -> Report:
+        self._check_records(entries)
+        report = self.engine.advance(entries)
+        try:
+            self._check_bindings(entries)
+        except BaseException:
+            self.engine.advance(inverse(entries))
+            raise
+        return report
+
+    def _refuse_stale(self, news: Sequence[Change], entries: tuple[Entry, ...]) -> None:
+        mine = {each.id: each for each in entries}
+        for change in news:
+            for theirs in change.entries:
+                if theirs.id in mine and mine[theirs.id].before != theirs.after:
+                    raise StaleChangeError(
+                        f"{change.author} changed it in revision {change.revision}: "
+                        f"{change.reason}",
+                        item=theirs.record.key,
+                        remedy="Look at both versions, then say it again",
+                    )

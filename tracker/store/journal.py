@@ -1,0 +1,138 @@
+"""The journal tables: read in batches, written change by change."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import Connection, Select, Table, bindparam, func, select, type_coerce
+from sqlalchemy.types import NullType
+
+from tracker.errors import StoreDamagedError
+from tracker.model.changes import Change, Draft
+from tracker.services.ports import Head
+from tracker.store import tables
+from tracker.store.canonical import sha256
+from tracker.store.examine import EntryRow, Stored, read_change
+from tracker.store.faults import AUDIT
+from tracker.store.frames import Sealed, seal_header
+from tracker.store.statements import insert_rows
+
+__all__ = [
+    "FIRST",
+    "LAST",
+    "as_stored",
+    "count_entries",
+    "read_batch",
+    "read_changes",
+    "revisions_touching",
+    "write_change",
+]
+
+FIRST = -(2**63)
+LAST = 2**63 - 1
+"""Bounds of the revisions a damaged table could hold."""
+
+_BATCH = 256
+
+
+def as_stored(table: Table) -> Select[*tuple[Any, ...]]:
+    """Select all columns as the driver gives them: a damaged row must not upset a type."""
+    return select(*(type_coerce(column, NullType()) for column in table.c))
+
+
+_change, _entry = tables.journal_change, tables.journal_entry
+_CHANGES = (
+    as_stored(_change)
+    .where(_change.c.revision > bindparam("after"), _change.c.revision <= bindparam("upto"))
+    .order_by(_change.c.revision)
+    .limit(_BATCH)
+)
+_ENTRIES = (
+    as_stored(_entry)
+    .where(_entry.c.revision.between(bindparam("first"), bindparam("last")))
+    .order_by(_entry.c.revision, _entry.c.position)
+)
+_TOUCHING = (
+    select(_entry.c.revision)
+    .where(_entry.c.record_id == bindparam("record_id"))
+    .distinct()
+    .order_by(_entry.c.revision)
+)
+_COUNT = select(func.count()).select_from(_entry)
+
+
+def read_batch(connection: Connection, after: int, upto: int) -> list[Stored]:
+    """Read the next few stored changes, oldest first; none when there are no more."""
+    changes = connection.execute(_CHANGES, {"after": after, "upto": upto}).all()
+    if not changes:
+        return []
+    span = {"first": changes[0][0], "last": changes[-1][0]}
+    entries: defaultdict[int, list[EntryRow]] = defaultdict(list)
+    for row in connection.execute(_ENTRIES, span):
+        entries[row[0]].append(tuple(row))
+    return [Stored(tuple(row), entries[row[0]]) for row in changes]
+
+
+def revisions_touching(connection: Connection, record_id: str) -> list[int]:
+    """Return the revisions that touch a record, oldest first."""
+    return list(connection.execute(_TOUCHING, {"record_id": record_id}).scalars())
+
+
+def count_entries(connection: Connection) -> int:
+    """Count all entries, whatever they belong to."""
+    return connection.execute(_COUNT).scalar_one()
+
+
+def read_changes(connection: Connection, before: Head, upto: int) -> list[Change]:
+    """Read the next few changes after a head.
+
+    Parameters
+    ----------
+    before : Head
+        Revision to go on from, and its hash; an empty hash is not checked.
+    upto : int
+        Last revision wanted, which the journal must reach.
+
+    Raises
+    ------
+    StoreDamagedError
+        A change is missing or does not hold.
+    """
+    changes = []
+    revision, previous = before.revision, before.hash or None
+    for stored in read_batch(connection, revision, upto):
+        if stored.change[0] != revision + 1:
+            break
+        change = read_change(stored, previous)
+        revision, previous = change.revision, change.hash
+        changes.append(change)
+    if not changes and revision < upto:
+        raise StoreDamagedError(
+            f"revision {revision + 1} is missing", item="the journal", remedy=AUDIT
+        )
+    return changes
+
+
+def write_change(
+    connection: Connection, before: Head, draft: Draft, sealed: Sequence[Sealed]
+) -> Head:
+    """Write a change after a head, and return the head it makes.
+
+    Raises
+    ------
+    BadValueError, BadTextError
+        Author, time or reason cannot be stored; nothing was written.
+    """
+    bodies = [each.body for each in sealed]
+    header = seal_header(draft, before, [sha256(body) for body in bodies])
+    after = Head(before.revision + 1, sha256(header))
+    row = (after.revision, after.hash, draft.at, draft.author, draft.reason, header)
+    insert_rows(connection, _change, [row])
+    rows = [
+        (after.revision, position, each.kind, each.id, each.shape, body)
+        for position, (each, body) in enumerate(zip(sealed, bodies, strict=True), 1)
+    ]
+    insert_rows(connection, _entry, rows)
+    return after
