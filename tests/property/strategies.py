@@ -41,7 +41,7 @@ NASTY = (
     "line\nbreak\r\ttab\x0b\x1b[31m\x7f\x85",
     "\u202eright to left\u2066",
     "\u2028line\u2029paragraph\ufeff",
-    "ｅ\u0301\u0341 Ω Å ﬁ",  # noqa: RUF001 - look-alikes are the point
+    "ｅ\u0301\u0341 Ω Å ﬁ",
     "\U0001f9f0\U0010ffff\ue000\uffff",
     "%s %(x)s {0} ${y} ?1 :name",
     "NULL",
@@ -219,17 +219,20 @@ _BY_TYPE: dict[type[Record], st.SearchStrategy[Record]] = {
 
 @st.composite
 def histories(draw: st.DrawFn, *, most: int = 6) -> list[Draft]:
-    """Drafts that follow one another from an empty store: records come, change, move and go."""
+    """Drafts that follow one another from an empty store: records come, change, go, come back."""
     present: dict[str, Record] = {}
+    gone: dict[str, Record] = {}
     drafts = []
     for number in range(draw(st.integers(1, most))):
         entries = []
         for _ in range(draw(st.integers(0, 4))):
-            entry = draw(_entries(dict(present)))
+            entry = draw(_entries(present, gone))
             entries.append(entry)
-            present.pop(entry.id, None) if entry.after is None else None
-            if entry.after is not None:
+            if entry.after is None:
+                gone[entry.id] = present.pop(entry.id)
+            else:
                 present[entry.id] = entry.after
+                gone.pop(entry.id, None)
         drafts.append(
             Draft(
                 author=draw(texts),
@@ -244,12 +247,18 @@ def histories(draw: st.DrawFn, *, most: int = 6) -> list[Draft]:
 
 
 @st.composite
-def _entries(draw: st.DrawFn, present: dict[str, Record]) -> Entry:
+def _entries(draw: st.DrawFn, present: dict[str, Record], gone: dict[str, Record]) -> Entry:
     taken = {each.key for each in present.values()}
-    what = draw(st.sampled_from(["add", "alter", "remove"])) if present else "add"
+    back = [each for each in gone.values() if each.key not in taken]
+    can = ["add", *(["alter", "remove"] if present else []), *(["restore"] if back else [])]
+    what = draw(st.sampled_from(can))
     if what == "add":
-        free = records.filter(lambda each: each.key not in taken and each.id not in present)
-        return Entry(None, draw(free))
+        known = present.keys() | gone.keys()
+        return Entry(
+            None, draw(records.filter(lambda each: each.key not in taken and each.id not in known))
+        )
+    if what == "restore":
+        return Entry(None, draw(st.sampled_from(back)))
     before = present[draw(st.sampled_from(sorted(present)))]
     if what == "remove":
         return Entry(before, None)

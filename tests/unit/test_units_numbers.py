@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tracker.errors import BadValueError
@@ -73,6 +73,7 @@ def test_bad_value_is_refused_with_its_reason(text: str, words: str) -> None:
     assert len(shown) < 300
 
 
+@settings(deadline=None)  # the machine may be busy
 @given(st.floats(allow_nan=False, allow_infinity=False), st.sampled_from(["", " mm", " 1/s"]))
 def test_every_float_comes_back(value: float, unit: str) -> None:
     typed = read_typed(f"{value!r}{unit}")
@@ -80,6 +81,7 @@ def test_every_float_comes_back(value: float, unit: str) -> None:
     assert typed.unit_text == unit.strip()
 
 
+@settings(deadline=None)  # the machine may be busy
 @given(st.text(max_size=60))
 def test_any_text_is_a_value_or_refused(text: str) -> None:
     try:

@@ -8,7 +8,7 @@ import time
 
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tracker.errors import BadUnitError
@@ -22,7 +22,9 @@ from tracker.model.units import ONE, Unit, conversion
 
 @pytest.fixture(scope="module")
 def units() -> PintUnits:
-    return PintUnits()
+    reader = PintUnits()
+    reader.read("mm/h")  # the library is loaded here, not in a timed test
+    return reader
 
 
 @pytest.fixture(scope="module")
@@ -228,29 +230,26 @@ HOSTILE = [
 
 @pytest.mark.parametrize("text", HOSTILE, ids=range(len(HOSTILE)))
 def test_hostile_text_ends_soon_and_short(units: PintUnits, text: str) -> None:
-    units.read("mm/h")  # the library is loaded
-    start = time.perf_counter()
+    start = time.process_time()
     said = ""
     try:
         units.read(text)
     except BadUnitError as error:
         said = str(error)
     assert len(said) < 400
-    assert time.perf_counter() - start < 0.5
+    assert time.process_time() - start < 0.5
 
 
-@given(st.text(alphabet="mNsdegk°²⁻^*/() 1029.%µ·-", max_size=MAX_LENGTH))
-def test_any_text_is_a_unit_or_a_bad_unit(text: str) -> None:
+@settings(deadline=None)  # the machine may be busy
+@given(text=st.text(alphabet="mNsdegk°²⁻^*/() 1029.%µ·-", max_size=MAX_LENGTH))
+def test_any_text_is_a_unit_or_a_bad_unit(units: PintUnits, text: str) -> None:
     try:
-        unit = _shared.read(text)
+        unit = units.read(text)
     except BadUnitError:
         return
     assert isinstance(unit, Unit)
     assert unit.scale > 0
     assert unit.dimension == tuple(sorted(unit.dimension))
-
-
-_shared = PintUnits()
 
 
 def test_remembered_texts_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:

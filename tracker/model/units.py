@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from tracker.errors import DimensionError
 
-__all__ = ["ONE", "Conversion", "Dimension", "Unit", "conversion"]
+__all__ = ["NO_CURRENCY", "ONE", "Conversion", "Dimension", "Unit", "conversion"]
 
 Dimension = tuple[tuple[str, Fraction], ...]
 """Sorted pairs (base dimension, exponent ≠ 0); the empty tuple is dimensionless."""
@@ -49,6 +49,9 @@ class Unit:
         """Name the unit for a message: its text, or "a pure number"."""
         return self.text or "a pure number"
 
+
+NO_CURRENCY = "XXX"
+"""ISO 4217's own code for "no currency", where nothing names one."""
 
 ONE = Unit("")
 """The pure number."""

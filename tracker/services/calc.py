@@ -15,6 +15,7 @@ from tracker.evaluate.plugin import Loaded
 from tracker.evaluate.running import call
 from tracker.evaluate.slots import Absent, Slot, Unknown, value_of
 from tracker.evaluate.verdict import Band, judge_number, judge_text
+from tracker.model.units import NO_CURRENCY
 from tracker.model.values import Column, Kind
 from tracker.services.ports import UnitReader
 from tracker.services.reading import read_value
@@ -23,9 +24,6 @@ from tracker.services.views import CalcResult, CaseResult, RuleResult
 from tracker.services.wording import CAUTION
 
 __all__ = ["calculate", "manifest"]
-
-_CURRENCY = "XXX"
-"""ISO 4217's code for "no currency", where the document names none."""
 
 
 def manifest(tools: Tools, check: str) -> Manifest:
@@ -36,7 +34,7 @@ def manifest(tools: Tools, check: str) -> Manifest:
     BindingError
         There is no such check, or it cannot be loaded.
     """
-    return tools.catalogue.load(check, {}, _CURRENCY).manifest
+    return tools.catalogue.load(check, {}, NO_CURRENCY).manifest
 
 
 def calculate(tools: Tools, check: str, document: Mapping[str, Any]) -> CalcResult:
@@ -61,7 +59,7 @@ def calculate(tools: Tools, check: str, document: Mapping[str, Any]) -> CalcResu
             remedy='Write {"inputs": {"port": value}} or {"cases": [{…}, …]}',
         )
     config = {str(name): str(text) for name, text in document.get("config", {}).items()}
-    loaded = tools.catalogue.load(check, config, str(document.get("currency", _CURRENCY)))
+    loaded = tools.catalogue.load(check, config, str(document.get("currency", NO_CURRENCY)))
     cases = document.get("cases", [document.get("inputs")])
     if not isinstance(cases, Sequence) or not all(isinstance(each, Mapping) for each in cases):
         raise BadValueError("a case is an object of inputs", item=check, field="cases")

@@ -138,12 +138,12 @@ journal_entry = Table(
 head = Table(
     "head",
     METADATA,
-    _place("only"),
+    _place("single"),
     _whole("revision"),
     _text("hash"),
     _whole("records"),
     _text("digest"),
-    CheckConstraint("only = 1", name="one_row"),
+    CheckConstraint("single = 1", name="one_row"),
 )
 
 record = Table(

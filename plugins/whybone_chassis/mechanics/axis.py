@@ -125,7 +125,7 @@ def distance(axis: Axis, point: FloatArray) -> FloatArray:
 
 
 def _heading(pose: Pose) -> FloatArray:
-    """Unit vectors (n, 3) along the ground, forward in the wheel plane."""
+    """Return unit vectors (n, 3) along the ground, forward in the wheel plane."""
     spin = pose.spin_axis
     return unit(np.stack((spin[:, 1], -spin[:, 0], np.zeros(len(spin))), axis=-1))
 

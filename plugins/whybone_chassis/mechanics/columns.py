@@ -66,7 +66,7 @@ def matrix(turn: FloatArray) -> FloatArray:
 
 
 def turned(turn: FloatArray, step: FloatArray) -> FloatArray:
-    """Unit quaternions (4, n) turned on by small rotation vectors (3, n), Cayley's formula.
+    """Turn unit quaternions (4, n) on by small rotation vectors (3, n), Cayley's formula.
 
     Exact in the limit of small steps, a proper rotation for any.
     """
@@ -78,4 +78,5 @@ def turned(turn: FloatArray, step: FloatArray) -> FloatArray:
     out[2] = y + b * w + c * x - a * z
     out[3] = z + c * w + a * y - b * x
     length = np.sqrt(out[0] * out[0] + out[1] * out[1] + out[2] * out[2] + out[3] * out[3])
-    return out / length
+    out /= length
+    return out

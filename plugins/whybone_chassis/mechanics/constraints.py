@@ -56,7 +56,7 @@ class Condition(Protocol):
         """Swing (n,) and rotation (3, n) coefficients."""
 
     def per_target(self, target: FloatArray) -> FloatArray:
-        """Derivative of the gap by the target, shape (n,)."""
+        """Rate of the gap by the target, shape (n,)."""
 
     def possible(self, target: FloatArray) -> BoolArray:
         """Whether any pose could have the target, shape (n,)."""
@@ -128,7 +128,7 @@ class HeldSpring:
         return target
 
     def possible(self, target: FloatArray) -> BoolArray:
-        """A length is positive; the equation, being squared, would not see its sign."""
+        """Only positive lengths are; the equation, being squared, would not see the sign."""
         return target > 0.0
 
     def take(self, index: IntArray) -> Self:
@@ -214,7 +214,7 @@ def _minors(equations: Equations) -> tuple[FloatArray, ...]:
 
 
 def determinant(equations: Equations) -> FloatArray:
-    """Determinant (n,) of the rows' four equations."""
+    """Compute the determinant (n,) of the rows' four equations."""
     return _minors(equations)[-1]
 
 

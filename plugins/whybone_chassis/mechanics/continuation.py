@@ -144,7 +144,8 @@ def newton(problem: Problem, state: State, share: FloatArray) -> Step:
 def _widest(problem: Problem) -> FloatArray:
     """Longest stretch: the tie rod's equation, being squared, also closes for its mirror image."""
     length = np.sqrt(problem.chain.square[TIE_ROD])
-    return np.minimum(1.0, LEAP * length / np.abs(problem.path.rack))
+    widest: FloatArray = np.minimum(1.0, LEAP * length / np.abs(problem.path.rack))
+    return widest
 
 
 def _blend(index: BoolArray, yes: State, no: State) -> State:

@@ -105,7 +105,8 @@ class Corner(_Rows):
     @property
     def one_piece(self) -> BoolArray:
         """Whether each row's lower arm is one piece (equal lower outer points), shape (n,)."""
-        return np.all(self.lower_front_outer == self.lower_rear_outer, axis=-1)
+        equal: BoolArray = np.all(self.lower_front_outer == self.lower_rear_outer, axis=-1)
+        return equal
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +142,7 @@ class Spring(_Rows):
 
 
 def spin_axis(toe: FloatArray, camber: FloatArray) -> FloatArray:
-    """Unit spin axis of the left wheel, pointing outward.
+    """Return the unit spin axis of the left wheel, pointing outward.
 
     Parameters
     ----------
@@ -170,7 +171,7 @@ def camber_of(axis: FloatArray) -> FloatArray:
 
 
 def down_in_wheel_plane(axis: FloatArray) -> FloatArray:
-    """Unit vector in the wheel plane from the wheel centre towards the ground, shape (n, 3)."""
+    """Return unit vectors (n, 3) in the wheel plane from the wheel centre to the ground."""
     upright = np.zeros_like(axis)
     upright[..., 2] = 1.0
     return -unit(upright - scale(axis[..., 2], axis))
@@ -202,7 +203,8 @@ def _points(item: Corner | Spring) -> list[FloatArray]:
 
 def _finite(items: list[Corner | Spring]) -> BoolArray:
     values = np.concatenate([a for item in items for a in _points(item)], axis=1)
-    return np.all(np.isfinite(values), axis=1)
+    finite: BoolArray = np.all(np.isfinite(values), axis=1)
+    return finite
 
 
 def _spans(corner: Corner, spring: Spring | None) -> list[tuple[FloatArray, FloatArray]]:

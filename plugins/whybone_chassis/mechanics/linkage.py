@@ -124,7 +124,8 @@ def pose_at_travel(linkage: Linkage, travel: FloatArray, rack: FloatArray) -> Po
     Returns
     -------
     Pose
-        Link lengths and height held to 1e-10 mm; NaN with a status where that is impossible.
+        Link lengths and height held to 1e-10 mm, in the assembly that a straight path of travel
+        and rack from the design position leads to; NaN with a status where there is none.
 
     Raises
     ------
@@ -170,7 +171,8 @@ def _firm(problem: Problem, placed: Placed) -> BoolArray:
     off = np.abs(chain.gaps(links)) / np.sqrt(chain.square)
     missed = np.abs(condition.gap(placed, path.end) / condition.per_target(path.end))
     firmness = hold(chain, chain.equations(placed, links, condition))
-    return (firmness > LEAST_HOLD) & np.all(off < CLOSURE_MM, axis=0) & (missed < CLOSURE_MM)
+    there: BoolArray = np.all(off < CLOSURE_MM, axis=0) & (missed < CLOSURE_MM)
+    return there & (firmness > LEAST_HOLD)
 
 
 def _screen(problem: Problem, status: IntArray) -> IntArray:

@@ -23,7 +23,6 @@ from whybone_chassis.mechanics.vectors import (
     IntArray,
     cross,
     dot,
-    norm,
     scale,
     unit,
 )

@@ -12,6 +12,7 @@ from typing import Self
 import numpy as np
 from scipy.optimize import least_squares, root
 from scipy.spatial.transform import Rotation
+
 from whybone_chassis.mechanics.assembly import Linkage
 from whybone_chassis.mechanics.vectors import FloatArray
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+
 from whybone_chassis.mechanics.assembly import Linkage, assemble
 from whybone_chassis.mechanics.corner import LOWER_FRONT, LOWER_REAR, Corner, Spring
-from whybone_chassis.mechanics.vectors import FloatArray
+from whybone_chassis.mechanics.statics import Loads
+from whybone_chassis.mechanics.vectors import BoolArray, FloatArray
 
 POINTS = (
     "upper_front_inner",
@@ -130,3 +132,11 @@ def plausible(count: int, seed: int) -> Linkage:
             )
         )
     return stack(parts)
+
+
+def loads_of(count: int, **given: float | FloatArray | BoolArray) -> Loads:
+    """Loads with everything not given at zero, brakes outboard."""
+    names = ("fx", "fy", "fz", "mz", "unsprung_mass", "bar_force", "stop_force")
+    values = {name: np.zeros(count) + given.get(name, 0.0) for name in names}
+    knuckle = np.broadcast_to(np.asarray(given.get("on_knuckle", True)), count).astype(np.bool_)
+    return Loads(**values, on_knuckle=knuckle)

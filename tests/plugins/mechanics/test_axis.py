@@ -4,11 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 from scipy.spatial.transform import Rotation
-from whybone_chassis.mechanics import axis as axes
-from whybone_chassis.mechanics.assembly import Linkage, assemble
-from whybone_chassis.mechanics.linkage import Pose, pose_at_spring, pose_at_travel
-from whybone_chassis.mechanics.vectors import FloatArray, cross, dot, norm, unit
-from whybone_chassis.mechanics.velocity import Hold, per_rack, velocity_of
 
 from tests.plugins.mechanics.samples import (
     ONE_PIECE,
@@ -22,6 +17,11 @@ from tests.plugins.mechanics.samples import (
     split,
     spring_of,
 )
+from whybone_chassis.mechanics import axis as axes
+from whybone_chassis.mechanics.assembly import Linkage, assemble
+from whybone_chassis.mechanics.linkage import Pose, pose_at_spring, pose_at_travel
+from whybone_chassis.mechanics.vectors import FloatArray, cross, dot, norm, unit
+from whybone_chassis.mechanics.velocity import Hold, per_rack, velocity_of
 
 COUNT = 200
 

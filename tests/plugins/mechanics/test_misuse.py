@@ -6,6 +6,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+
+from tests.plugins.mechanics.samples import (
+    ONE_PIECE,
+    ONE_PIECE_SPRING,
+    corner_of,
+    loads_of,
+    one_piece,
+    spring_of,
+)
 from whybone_chassis.mechanics import axis as axes
 from whybone_chassis.mechanics.assembly import assemble
 from whybone_chassis.mechanics.corner import Spring
@@ -13,15 +22,6 @@ from whybone_chassis.mechanics.linkage import pose_at_spring, pose_at_travel
 from whybone_chassis.mechanics.statics import balance
 from whybone_chassis.mechanics.status import REASONS, Status
 from whybone_chassis.mechanics.velocity import motion_ratio
-
-from tests.plugins.mechanics.samples import (
-    ONE_PIECE,
-    ONE_PIECE_SPRING,
-    corner_of,
-    one_piece,
-    spring_of,
-)
-from tests.plugins.mechanics.test_statics import loads_of
 
 
 def test_a_point_of_another_shape_is_refused_by_name() -> None:

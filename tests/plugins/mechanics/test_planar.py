@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
+from tests.plugins.mechanics.samples import Point, corner_of
 from whybone_chassis.mechanics.assembly import assemble
 from whybone_chassis.mechanics.linkage import pose_at_travel
 from whybone_chassis.mechanics.status import Status
 from whybone_chassis.mechanics.vectors import FloatArray
-
-from tests.plugins.mechanics.samples import Point, corner_of
 
 Bars = tuple[float, float, float, float]
 
@@ -38,11 +38,11 @@ def _posed(bars: Bars, start: float, crank: FloatArray) -> tuple[FloatArray, Flo
     """Angles (rad) of coupler and rocker from the linkage, its crank turned from `start`."""
     a, _, c, d = bars
     _, rocker = _closed_form(bars, np.array(start))
-    lower = (a * np.cos(start), a * np.sin(start))
-    upper = (d + c * np.cos(rocker), c * np.sin(rocker))
+    lower = (float(a * np.cos(start)), float(a * np.sin(start)))
+    upper = (float(d + c * np.cos(rocker)), float(c * np.sin(rocker)))
 
     def at(x: float, place: tuple[float, float]) -> Point:
-        return (x, float(place[0]), float(place[1]))
+        return (x, *place)
 
     points: dict[str, Point] = {
         "upper_front_inner": at(c / 4, (d, 0)),

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
+
+from tests.plugins.mechanics.reference import Reference, seat_on_arm, seat_on_link
+from tests.plugins.mechanics.samples import plausible
 from whybone_chassis.mechanics.assembly import Linkage
 from whybone_chassis.mechanics.linkage import Pose, pose_at_spring, pose_at_travel
 from whybone_chassis.mechanics.status import Status
 from whybone_chassis.mechanics.vectors import FloatArray
-
-from tests.plugins.mechanics.reference import Reference, seat_on_arm, seat_on_link
-from tests.plugins.mechanics.samples import plausible
 
 CORNERS = 240
 TARGETS = ((-80.0, 0.0), (80.0, 0.0), (0.0, 72.0), (0.0, -72.0), (80.0, -72.0), (-80.0, 72.0))

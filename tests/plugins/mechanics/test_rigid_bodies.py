@@ -12,12 +12,11 @@ from dataclasses import dataclass
 import mujoco
 import numpy as np
 import pytest
+
+from tests.plugins.mechanics.samples import loads_of, one_piece, split, split_rear
 from whybone_chassis.mechanics.linkage import Pose, pose_at_travel
 from whybone_chassis.mechanics.statics import Loads, balance
 from whybone_chassis.mechanics.vectors import FloatArray
-
-from tests.plugins.mechanics.samples import one_piece, split, split_rear
-from tests.plugins.mechanics.test_statics import loads_of
 
 AGREEMENT = 1e-3
 SETTLING_STEPS = 4000
@@ -91,8 +90,8 @@ class _Model:
         bodies = [
             self._arm("upper", "upper_front_inner", "upper_rear_inner", "upper_outer"),
             self._rod("tie", "tie_rod_inner", "tie_rod_outer"),
-            f'<body name="knuckle" pos="{_text(hub)}"><freejoint/>'
-            '<inertial pos="0 0 0" mass="20" diaginertia="0.5 0.5 0.5"/></body>',
+            f"""<body name="knuckle" pos="{_text(hub)}"><freejoint/>
+                <inertial pos="0 0 0" mass="20" diaginertia="0.5 0.5 0.5"/></body>""",
         ]
         joins = [("upper", "upper_outer"), ("tie", "tie_rod_outer")]
         if one:

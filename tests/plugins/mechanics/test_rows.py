@@ -6,6 +6,19 @@ from dataclasses import fields, replace
 
 import numpy as np
 import pytest
+
+from tests.plugins.mechanics.samples import (
+    ONE_PIECE,
+    ONE_PIECE_SPRING,
+    Point,
+    corner_of,
+    loads_of,
+    one_piece,
+    plausible,
+    split,
+    spring_of,
+    stack,
+)
 from whybone_chassis.mechanics import axis as axes
 from whybone_chassis.mechanics.assembly import Linkage, assemble
 from whybone_chassis.mechanics.corner import Corner
@@ -14,19 +27,6 @@ from whybone_chassis.mechanics.statics import balance
 from whybone_chassis.mechanics.status import REASONS, Status
 from whybone_chassis.mechanics.vectors import FloatArray, IntArray
 from whybone_chassis.mechanics.velocity import Hold, per_rack, per_travel, wheel_rates
-
-from tests.plugins.mechanics.samples import (
-    ONE_PIECE,
-    ONE_PIECE_SPRING,
-    Point,
-    corner_of,
-    one_piece,
-    plausible,
-    split,
-    spring_of,
-    stack,
-)
-from tests.plugins.mechanics.test_statics import loads_of
 
 Results = dict[str, FloatArray]
 

@@ -4,6 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
+from tests.plugins.mechanics.samples import (
+    FORE,
+    ONE_PIECE,
+    ONE_PIECE_SPRING,
+    corner_of,
+    loads_of,
+    one_piece,
+    spring_of,
+)
 from whybone_chassis.mechanics import axis as axes
 from whybone_chassis.mechanics.assembly import assemble
 from whybone_chassis.mechanics.corner import (
@@ -17,16 +27,6 @@ from whybone_chassis.mechanics.linkage import pose_at_travel
 from whybone_chassis.mechanics.statics import balance
 from whybone_chassis.mechanics.vectors import FloatArray
 from whybone_chassis.mechanics.velocity import motion_ratio, per_travel, wheel_rates
-
-from tests.plugins.mechanics.samples import (
-    FORE,
-    ONE_PIECE,
-    ONE_PIECE_SPRING,
-    corner_of,
-    one_piece,
-    spring_of,
-)
-from tests.plugins.mechanics.test_statics import loads_of
 
 STILL = np.zeros(1)
 

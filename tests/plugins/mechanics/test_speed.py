@@ -8,11 +8,11 @@ from time import perf_counter
 import numpy as np
 import pytest
 from scipy.optimize import root
-from whybone_chassis.mechanics.linkage import pose_at_travel
-from whybone_chassis.mechanics.vectors import FloatArray
 
 from tests.plugins.mechanics.reference import Reference
 from tests.plugins.mechanics.samples import one_piece
+from whybone_chassis.mechanics.linkage import pose_at_travel
+from whybone_chassis.mechanics.vectors import FloatArray
 
 SIDE = 100
 #: Positions timed one by one: a stretch of the same sweep.

@@ -8,32 +8,25 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import pytest
-from whybone_chassis.mechanics.assembly import Linkage, assemble
-from whybone_chassis.mechanics.linkage import Pose, pose_at_travel
-from whybone_chassis.mechanics.statics import GRAVITY, Forces, Loads, applied, balance
-from whybone_chassis.mechanics.status import Status
-from whybone_chassis.mechanics.vectors import BoolArray, FloatArray, cross, norm, unit
 
 from tests.plugins.mechanics.samples import (
     ONE_PIECE,
     Point,
     corner_of,
+    loads_of,
     one_piece,
     plausible,
     spring_of,
     stack,
 )
+from whybone_chassis.mechanics.assembly import Linkage, assemble
+from whybone_chassis.mechanics.linkage import Pose, pose_at_travel
+from whybone_chassis.mechanics.statics import GRAVITY, Forces, Loads, applied, balance
+from whybone_chassis.mechanics.status import Status
+from whybone_chassis.mechanics.vectors import FloatArray, cross, norm, unit
 
 COUNT = 200
 Number = npt.NDArray[Any]
-
-
-def loads_of(count: int, **given: float | FloatArray | BoolArray) -> Loads:
-    """Loads with everything not given at zero, brakes outboard."""
-    names = ("fx", "fy", "fz", "mz", "unsprung_mass", "bar_force", "stop_force")
-    values = {name: np.zeros(count) + given.get(name, 0.0) for name in names}
-    knuckle = np.broadcast_to(np.asarray(given.get("on_knuckle", True)), count).astype(np.bool_)
-    return Loads(**values, on_knuckle=knuckle)
 
 
 def _random_loads(count: int, seed: int) -> Loads:
@@ -86,7 +79,8 @@ class _Row:
         first = start / np.linalg.norm(start)
         second = first + now / np.sqrt(now @ now)
         mirrored = rest - 2.0 * first * (first @ rest)
-        return pivot + mirrored - 2.0 * second * (second @ mirrored) / (second @ second)
+        turned = pivot + mirrored - 2.0 * second * (second @ mirrored) / (second @ second)
+        return turned
 
     def spring(self, joint: Number) -> Number:
         span = self.seat(joint) - self.upper_seat

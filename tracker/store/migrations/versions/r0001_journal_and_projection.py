@@ -141,16 +141,16 @@ def _guard_postgresql() -> None:
 def _head() -> None:
     head = op.create_table(
         "head",
-        _whole("only"),
+        _whole("single"),
         _whole("revision"),
         _text("hash"),
         _whole("records"),
         _text("digest"),
-        sa.PrimaryKeyConstraint("only", name="pk_head"),
-        sa.CheckConstraint("only = 1", name=op.f("ck_head_one_row")),
+        sa.PrimaryKeyConstraint("single", name="pk_head"),
+        sa.CheckConstraint("single = 1", name=op.f("ck_head_one_row")),
     )
     none = "0" * 64
-    op.bulk_insert(head, [{"only": 1, "revision": 0, "hash": none, "records": 0, "digest": none}])
+    op.bulk_insert(head, [{"single": 1, "revision": 0, "hash": none, "records": 0, "digest": none}])
     op.create_table(
         "record",
         *_texts("id", "kind"),

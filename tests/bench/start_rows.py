@@ -1,0 +1,42 @@
+"""Rows about starting: the command line against what it cannot do without."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from demo_program.story import make_demo
+
+from tests.bench.harness import Row, ratio
+
+__all__ = ["start_status", "start_version"]
+
+
+def _run(*words: str) -> None:
+    subprocess.run([sys.executable, *words], check=True, capture_output=True)
+
+
+def start_version(*, quick: bool) -> Row:
+    """`whybone --version` ÷ a bare interpreter."""
+    found, high, low = ratio(
+        lambda: _run("-c", "from tracker.app import main; main()", "--version"),
+        lambda: _run("-c", "pass"),
+        5 if quick else 30,
+    )
+    return Row("start version", found, 5.0, f"{high * 1e3:.0f} ms against {low * 1e3:.0f} ms")
+
+
+def start_status(*, quick: bool) -> Row:
+    """`whybone status` on the demo ÷ importing sqlalchemy and numpy."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = make_demo(Path(folder))
+        found, high, low = ratio(
+            lambda: _run(
+                "-c", "from tracker.app import main; main()", "--program", str(path), "status"
+            ),
+            lambda: _run("-c", "import sqlalchemy, numpy"),
+            5 if quick else 30,
+        )
+    return Row("start status", found, 2.0, f"{high * 1e3:.0f} ms against {low * 1e3:.0f} ms")
