@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 
 from tracker.errors import BadUnitError
 from tracker.exchange.common_units import COMMON, MONEY_TAILS, look_up
-from tracker.exchange.currencies import CURRENCIES, NO_CURRENCY
+from tracker.exchange.currencies import CURRENCIES
 from tracker.exchange.unit_definitions import SYMBOLS
 from tracker.exchange.unit_text import MAX_LENGTH
 from tracker.exchange.units import PintUnits
-from tracker.model.units import ONE, Unit, conversion
+from tracker.model.units import NO_CURRENCY, ONE, Unit, conversion
 
 
 @pytest.fixture(scope="module")

@@ -57,5 +57,7 @@ class Loader(Protocol):
         ------
         tracker.errors.BindingError
             Not installed, cannot be imported, bad manifest or bad configuration.
+        tracker.errors.ManyProblemsError
+            Several wrong configuration fields, each a `BindingError`.
         """
         ...

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["CURRENCIES", "NO_CURRENCY"]
-
-NO_CURRENCY = "XXX"
-"""ISO 4217 code of "no currency": what a check run outside a programme counts in."""
+__all__ = ["CURRENCIES"]
 
 _CODES = """
 AED AFN ALL AMD AOA ARS AUD AWG AZN BAM BBD BDT BGN BHD BIF BMD BND BOB BOV BRL BSD BTN BWP

@@ -6,7 +6,17 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Select, Table, bindparam, func, select, type_coerce
+from sqlalchemy import (
+    BigInteger,
+    BindParameter,
+    Connection,
+    Select,
+    Table,
+    bindparam,
+    func,
+    select,
+    type_coerce,
+)
 from sqlalchemy.types import NullType
 
 from tracker.errors import StoreDamagedError
@@ -42,16 +52,20 @@ def as_stored(table: Table) -> Select[*tuple[Any, ...]]:
     return select(*(type_coerce(column, NullType()) for column in table.c))
 
 
+def _number(name: str) -> BindParameter[int]:
+    return bindparam(name, type_=BigInteger)
+
+
 _change, _entry = tables.journal_change, tables.journal_entry
 _CHANGES = (
     as_stored(_change)
-    .where(_change.c.revision > bindparam("after"), _change.c.revision <= bindparam("upto"))
+    .where(_change.c.revision > _number("after"), _change.c.revision <= _number("upto"))
     .order_by(_change.c.revision)
     .limit(_BATCH)
 )
 _ENTRIES = (
     as_stored(_entry)
-    .where(_entry.c.revision.between(bindparam("first"), bindparam("last")))
+    .where(_entry.c.revision.between(_number("first"), _number("last")))
     .order_by(_entry.c.revision, _entry.c.position)
 )
 _TOUCHING = (

@@ -35,7 +35,7 @@ LEVER_MM = 100.0
 WORST_CONDITION = 1e6
 
 UPPER_FRONT, UPPER_REAR, OTHER, TIE, JOINT, SPRING = 0, 1, 2, 3, slice(4, 7), 7
-FORCE, MOMENT, CARRIER = slice(0, 3), slice(3, 6), slice(6, 8)
+FORCE, MOMENT = slice(0, 3), slice(3, 6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,21 +258,13 @@ def balance(pose: Pose, loads: Loads) -> Forces:
     ValueError
         If the linkage has no spring.
     """
-    carrier = _carrier(pose)
-    links = _links(pose)
-    force, moment = applied(pose, loads)
-    extra = _on_carrier(carrier, loads)
-    right = np.empty((len(pose.rack), 8))
-    right[:, FORCE], right[:, MOMENT] = -force, -moment / LEVER_MM
-    right[:, 6] = -dot(carrier.free, extra) / LEVER_MM
-    right[:, 7] = -dot(carrier.second, extra) / LEVER_MM
-    found, condition = _solve_rows(_matrix(pose, carrier, links), right)
-    finite = np.all(np.isfinite(right), axis=1)
-    lost = np.where(finite, Status.INDETERMINATE, Status.NOT_FINITE)
-    closed = (pose.status == Status.CLOSED) & ~np.isfinite(found[:, 0])
-    status = np.where(closed, lost, pose.status)
+    with np.errstate(all="ignore"):  # rows without a pose or finite loads are named below
+        carrier, links = _carrier(pose), _links(pose)
+        extra = _on_carrier(carrier, loads)
+        right = _right(carrier, applied(pose, loads), extra)
+        found, condition = _solve_rows(_matrix(pose, carrier, links), right)
+        bush = _bush(carrier, found, extra)
     upper = [scale(found[:, i], links[i][1]) for i in (UPPER_FRONT, UPPER_REAR)]
-    joint = found[:, JOINT]
     one = pose.linkage.corner.one_piece
     return Forces(
         upper_front=found[:, UPPER_FRONT],
@@ -281,19 +273,36 @@ def balance(pose: Pose, loads: Loads) -> Forces:
         other_lower=np.where(one, np.nan, found[:, OTHER]),
         spring=found[:, SPRING],
         upper_joint=upper[0] + upper[1],
-        carrier_joint=joint,
-        lower_joint=joint + scale(found[:, OTHER], links[OTHER][1]),
-        bush_moment=_bush(carrier, joint, found[:, SPRING], extra),
+        carrier_joint=found[:, JOINT],
+        lower_joint=found[:, JOINT] + scale(found[:, OTHER], links[OTHER][1]),
+        bush_moment=bush,
         condition=condition,
-        status=status,
+        status=_status(pose, right, found),
     )
 
 
-def _bush(
-    carrier: _Carrier, joint: FloatArray, spring: FloatArray, extra: FloatArray
+def _right(
+    carrier: _Carrier, resultant: tuple[FloatArray, FloatArray], extra: FloatArray
 ) -> FloatArray:
+    """Right-hand sides (n, 8) of the equations."""
+    force, moment = resultant
+    right = np.empty((len(force), 8))
+    right[:, FORCE], right[:, MOMENT] = -force, -moment / LEVER_MM
+    right[:, 6] = -dot(carrier.free, extra) / LEVER_MM
+    right[:, 7] = -dot(carrier.second, extra) / LEVER_MM
+    return right
+
+
+def _status(pose: Pose, right: FloatArray, found: FloatArray) -> IntArray:
+    """Codes (n,): the pose's, and why forces are not determined where it closes."""
+    finite = np.all(np.isfinite(right), axis=1)
+    lost = np.where(finite, Status.INDETERMINATE, Status.NOT_FINITE)
+    return np.where((pose.status == Status.CLOSED) & ~np.isfinite(found[:, 0]), lost, pose.status)
+
+
+def _bush(carrier: _Carrier, found: FloatArray, extra: FloatArray) -> FloatArray:
     """Moment (n,) in N·m that holds a spring-carrying link against turning about itself."""
-    pushed = cross(carrier.seat - carrier.pivot, scale(spring, carrier.push))
-    pulled = cross(carrier.joint - carrier.pivot, joint)
+    pushed = cross(carrier.seat - carrier.pivot, scale(found[:, SPRING], carrier.push))
+    pulled = cross(carrier.joint - carrier.pivot, found[:, JOINT])
     moment: FloatArray = -1e-3 * dot(carrier.fixed, pushed - pulled + extra)
     return moment

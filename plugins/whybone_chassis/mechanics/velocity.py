@@ -9,8 +9,8 @@ import numpy as np
 
 from whybone_chassis.mechanics.columns import dot as column_dot
 from whybone_chassis.mechanics.columns import rows
-from whybone_chassis.mechanics.constraints import TIE_ROD, Condition, HeldHeight, solve
-from whybone_chassis.mechanics.linkage import Pose
+from whybone_chassis.mechanics.constraints import TIE_ROD, Condition, HeldHeight, hold, solve
+from whybone_chassis.mechanics.linkage import LEAST_HOLD, Pose
 from whybone_chassis.mechanics.vectors import FloatArray, cross, dot, norm, scale
 
 
@@ -24,6 +24,8 @@ class Hold(Enum):
 @dataclass(frozen=True, slots=True)
 class Motion:
     """First-order motion of the knuckle per mm of what drives it.
+
+    NaN where a row has no pose or what is held leaves the knuckle free.
 
     Attributes
     ----------
@@ -69,15 +71,17 @@ class Rates:
 
 
 def _motion(pose: Pose, condition: Condition, rack: float, target: FloatArray) -> Motion:
-    """Solve the closing equations for a unit rate of rack or target."""
+    """Solve the closing equations for a rate of rack or target; NaN where nothing holds."""
     chain = pose.linkage.chain
-    with np.errstate(all="ignore"):  # NaN where a row has no pose or the condition holds nothing
+    with np.errstate(all="ignore"):  # rows without a pose are NaN
         placed = chain.place(pose.state)
         links = chain.links(placed, pose.rack)
         right = np.zeros((4, len(pose.rack)))
         right[TIE_ROD] = rack * links[1, TIE_ROD]
         right[3] = target
-        swing, turn, _ = solve(chain.equations(placed, links, condition), right)
+        equations = chain.equations(placed, links, condition)
+        right[:, ~(hold(chain, equations) > LEAST_HOLD)] = np.nan
+        swing, turn, _ = solve(equations, right)
         return Motion(rows(swing * placed.slide), rows(turn), _spring_rate(pose, swing, turn))
 
 
@@ -95,13 +99,13 @@ def per_travel(pose: Pose) -> Motion:
     return _motion(pose, HeldHeight(), 0.0, np.ones_like(pose.rack))
 
 
-def per_rack(pose: Pose, hold: Hold) -> Motion:
+def per_rack(pose: Pose, held: Hold) -> Motion:
     """Motion per mm of rack travel to the left.
 
     Parameters
     ----------
     pose : Pose
-    hold : Hold
+    held : Hold
         What stays: the wheel-centre height or the spring's length.
 
     Returns
@@ -114,7 +118,7 @@ def per_rack(pose: Pose, hold: Hold) -> Motion:
         If the spring is to be held and the linkage has none.
     """
     condition: Condition = HeldHeight()
-    if hold is Hold.SPRING:
+    if held is Hold.SPRING:
         _, condition, _ = pose.linkage.require_spring()
     return _motion(pose, condition, 1.0, np.zeros_like(pose.rack))
 

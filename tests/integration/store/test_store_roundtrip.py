@@ -51,7 +51,7 @@ def test_a_new_store_is_empty(store: SqlStore) -> None:
     assert store.head() == nothing
     assert list(store.changes()) == []
     report = store.audit(NO_HASH)
-    assert (report.ok, report.revisions, report.head) == (True, 0, NO_HASH)
+    assert (report.problems, report.revisions, report.head) == ((), 0, NO_HASH)
 
 
 def test_a_change_comes_back_whole(store: SqlStore) -> None:
@@ -66,7 +66,7 @@ def test_a_change_comes_back_whole(store: SqlStore) -> None:
 
 
 @pytest.mark.parametrize("kind", ["sqlite", "postgres"])
-def test_any_history_comes_back(kind: str, request: pytest.FixtureRequest, tmp_path: Path) -> None:
+def test_any_history_comes_back(kind: str, request: pytest.FixtureRequest) -> None:
     make: Callable[[], str] = request.getfixturevalue(f"new_{kind}")
 
     @settings(
@@ -110,8 +110,8 @@ def test_one_change_may_touch_a_record_twice(store: SqlStore) -> None:
     commit(store, moved)
     assert list(store.load()[1]) == [twice, GATE]
     commit(store, draft(*inverse(moved.entries)))
-    assert set(map(str, store.load()[1])) == {str(GATE), str(TRACK)}
-    assert store.audit().ok
+    assert {each.key: each for each in store.load()[1]} == {"G1": GATE, "track": TRACK}
+    assert store.audit().problems == ()
 
 
 def test_two_records_may_swap_their_keys(store: SqlStore) -> None:
@@ -121,13 +121,13 @@ def test_two_records_may_swap_their_keys(store: SqlStore) -> None:
     swapped = [dataclasses.replace(left, key="right"), dataclasses.replace(right, key="left")]
     commit(store, draft(Entry(left, swapped[0]), Entry(right, swapped[1])))
     assert list(store.load()[1]) == swapped
-    assert store.audit().ok
+    assert store.audit().problems == ()
 
 
 def test_an_empty_change_is_kept(store: SqlStore) -> None:
     (change,) = commit(store, draft(reason="looked at it again"))
     assert list(store.changes()) == [change]
-    assert store.audit().ok
+    assert store.audit().problems == ()
 
 
 def test_more_records_than_one_statement_takes(store: SqlStore) -> None:
@@ -135,7 +135,7 @@ def test_more_records_than_one_statement_takes(store: SqlStore) -> None:
     commit(store, add(*gates))
     commit(store, draft(*(Entry(gate, None) for gate in gates[:1100])))
     assert list(store.load()[1]) == gates[1100:]
-    assert store.audit().ok
+    assert store.audit().problems == ()
 
 
 def test_ranges_of_changes(store: SqlStore) -> None:
@@ -178,7 +178,7 @@ def test_an_error_inside_takes_everything_back(store: SqlStore) -> None:
     with pytest.raises(KeyError, match="somebody"):
         change_and_fail()
     assert store.head() == Head(before.revision, before.hash)
-    assert store.audit().ok
+    assert store.audit().problems == ()
     assert commit(store, draft())[0].revision == before.revision + 1
 
 
@@ -199,7 +199,7 @@ def test_a_stale_entry_is_refused_and_the_lock_still_serves(store: SqlStore, sta
             writer.append(draft(Entry(None, GATE), stale))
         writer.append(add(CHECK))
     assert [each.key for each in store.load()[1]] == ["track", "C-1"]
-    assert store.audit().ok
+    assert store.audit().problems == ()
 
 
 @pytest.mark.parametrize(
@@ -240,7 +240,7 @@ def test_a_taken_key_fails_the_write_and_the_lock(store: SqlStore) -> None:
         go_on_after_a_failure()
     assert errors == [left.value, left.value]
     assert store.head().revision == 3
-    assert store.audit().ok
+    assert store.audit().problems == ()
     assert commit(store, draft())[0].revision == 4
 
 
@@ -257,7 +257,7 @@ def test_numbers_come_back_to_the_bit(store: SqlStore) -> None:
     )
     loaded = [each.given.value for each in store.load()[1].of(type(TRACK)) if each.given]
     assert [float(str(each)).hex() for each in loaded] == [each.hex() for each in numbers]
-    assert store.audit().ok
+    assert store.audit().problems == ()
 
 
 def test_everything_of_a_kind_is_there(store: SqlStore) -> None:

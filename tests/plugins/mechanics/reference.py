@@ -77,7 +77,7 @@ class Reference:
         gaps[5] = x[2] - travel
         return gaps
 
-    def jacobian(self, x: FloatArray, travel: float, rack: float) -> FloatArray:  # noqa: ARG002 - the solver passes both
+    def jacobian(self, x: FloatArray, travel: float, rack: float) -> FloatArray:
         arms, d, by_vector = self._spans(x, rack)
         d *= 2.0
         turn = np.empty((5, 3))

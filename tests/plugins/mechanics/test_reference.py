@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
@@ -67,6 +69,20 @@ def test_poses_agree_with_a_general_solver(travel: float, rack: float) -> None:
     assert worst_rad < AGREEMENT
     assert differ == []
     assert CORNERS - neither >= LEAST_COMPARED
+
+
+@pytest.mark.skipif("WHYBONE_LONG" not in os.environ, reason="long run: set WHYBONE_LONG")
+def test_poses_far_out_close_where_a_general_solver_closes_them() -> None:
+    count = 1200
+    linkage, rng = plausible(count, seed=99), np.random.default_rng(98)
+    travel, rack = rng.uniform(-160, 160, count), rng.uniform(-130, 130, count)
+    pose = pose_at_travel(linkage, travel, rack)
+    for row in range(count):
+        x = Reference.of(linkage, row).sweep(travel[row], rack[row])
+        assert (x is None) == (pose.status[row] != Status.CLOSED), row
+        if x is not None:
+            off = _joints(pose)[row] - Reference.of(linkage, row).points(x)
+            assert np.abs(off).max() < AGREEMENT, row
 
 
 def _reference_spring(linkage: Linkage, row: int, joints: FloatArray) -> float:

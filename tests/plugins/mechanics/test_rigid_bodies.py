@@ -86,6 +86,27 @@ class _Model:
             "lower_front_inner" if one else f"lower_{carrier}_inner"
         )
         site = f'<site name="lower_seat" pos="{_text(seat)}"/>'
+        bodies, joins = self._parts(one, carrier, other, site)
+        connects = "".join(
+            f'<connect name="{body}" body1="knuckle" body2="{body}" '
+            f'anchor="{_text(self._at(point) - self._at("wheel_centre"))}"/>'
+            for body, point in joins
+        )
+        return f"""
+        <mujoco><option timestep="0.0005" gravity="0 0 0" solver="Newton" iterations="100"
+                        tolerance="1e-14" integrator="implicitfast"/>
+          <default><equality solref="0.001 1" solimp="0.9999 0.9999 0.001"/></default>
+          <worldbody><site name="upper_seat" pos="{_text(spring.upper[0] / 1000.0)}"/>
+            {"".join(bodies)}</worldbody>
+          <tendon><spatial name="spring"><site site="upper_seat"/><site site="lower_seat"/>
+          </spatial></tendon>
+          <equality>{connects}<tendon name="spring" tendon1="spring"/></equality>
+        </mujoco>"""
+
+    def _parts(
+        self, one: bool, carrier: str, other: str, site: str
+    ) -> tuple[list[str], list[tuple[str, str]]]:
+        """Bodies, and which of them joins the knuckle at which point."""
         hub = self._at("wheel_centre")
         bodies = [
             self._arm("upper", "upper_front_inner", "upper_rear_inner", "upper_outer"),
@@ -105,21 +126,7 @@ class _Model:
             bodies.append(self._spring_link(carrier, site))
             bodies.append(self._rod("other", f"lower_{other}_inner", f"lower_{other}_outer"))
             joins += [("carrier", f"lower_{carrier}_outer"), ("other", f"lower_{other}_outer")]
-        connects = "".join(
-            f'<connect name="{body}" body1="knuckle" body2="{body}" '
-            f'anchor="{_text(self._at(point) - hub)}"/>'
-            for body, point in joins
-        )
-        return f"""
-        <mujoco><option timestep="0.0005" gravity="0 0 0" solver="Newton" iterations="100"
-                        tolerance="1e-14" integrator="implicitfast"/>
-          <default><equality solref="0.001 1" solimp="0.9999 0.9999 0.001"/></default>
-          <worldbody><site name="upper_seat" pos="{_text(spring.upper[0] / 1000.0)}"/>
-            {"".join(bodies)}</worldbody>
-          <tendon><spatial name="spring"><site site="upper_seat"/><site site="lower_seat"/>
-          </spatial></tendon>
-          <equality>{connects}<tendon name="spring" tendon1="spring"/></equality>
-        </mujoco>"""
+        return bodies, joins
 
 
 def _settle(text: str, push: FloatArray, twist: FloatArray) -> dict[str, FloatArray]:

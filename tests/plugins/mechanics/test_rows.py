@@ -88,6 +88,13 @@ def test_a_batch_equals_its_rows_one_by_one(count: int) -> None:
         _assert_same(whole, _rows(linkage, travel, rack, index), index)
 
 
+def test_no_rows_give_no_rows() -> None:
+    nothing = np.zeros(0)
+    assert pose_at_travel(one_piece(), nothing, nothing).toe.shape == (0,)
+    out = _everything(one_piece().take(np.zeros(0, dtype=np.int64)), nothing, nothing)
+    assert {len(values) for name, values in out.items() if name != "pose.state"} == {0}
+
+
 def test_a_batch_across_blocks_equals_its_rows() -> None:
     linkage = plausible(4, seed=32).take(np.arange(10_000) % 4)
     rng = np.random.default_rng(33)

@@ -79,8 +79,8 @@ class _Row:
         first = start / np.linalg.norm(start)
         second = first + now / np.sqrt(now @ now)
         mirrored = rest - 2.0 * first * (first @ rest)
-        turned = pivot + mirrored - 2.0 * second * (second @ mirrored) / (second @ second)
-        return turned
+        twice: Number = pivot + mirrored - 2.0 * second * (second @ mirrored) / (second @ second)
+        return twice
 
     def spring(self, joint: Number) -> Number:
         span = self.seat(joint) - self.upper_seat
@@ -320,7 +320,8 @@ def test_a_spring_in_line_with_the_pivot_determines_nothing() -> None:
 
 
 def test_loads_that_are_not_finite_say_so() -> None:
-    loads = loads_of(4, fz=np.array([5000.0, np.nan, np.inf, 5000.0]))
+    odd = np.array([5000.0, np.nan, np.inf, 5000.0])
+    loads = loads_of(4, fz=odd, fx=odd)
     forces = balance(_posed(4), loads)
     assert forces.status.tolist() == [0, Status.NOT_FINITE, Status.NOT_FINITE, 0]
     assert np.isnan(forces.spring).tolist() == [False, True, True, False]
