@@ -13,7 +13,7 @@ from tracker.model.programme import Programme
 from tracker.model.records import Decision, DecisionState, Quantity, Requirement, Setting
 from tracker.model.values import CellKind
 
-__all__ = ["bound_slots", "project", "setting_in_force", "source_slot"]
+__all__ = ["bound_slots", "project", "row_place", "setting_in_force", "source_slot"]
 
 
 def setting_in_force(
@@ -74,19 +74,23 @@ def _cell(quantity: Quantity, part: str, rows: Rows) -> Slot:
     places = {column.name: place for place, column in enumerate(quantity.columns)}
     if cell is None or cell[1] not in places:
         return Unknown(f"it has no cell {part}", quantity.id)
-    row = _row(cell[0], rows, named=quantity.columns[0].kind is CellKind.TEXT)
+    row = row_place(quantity, rows, cell[0])
     if row is None:
         return Unknown(f"it has no row {cell[0]!r}", quantity.id)
     dtype = {CellKind.REAL: np.float64, CellKind.INTEGER: np.int64, CellKind.FLAG: np.bool_}
     kind = quantity.columns[places[cell[1]]].kind
-    return frozen(np.array([row[places[cell[1]]]], dtype=dtype[kind]))
+    return frozen(np.array([rows[row][places[cell[1]]]], dtype=dtype[kind]))
 
 
-def _row(name: str, rows: Rows, *, named: bool) -> tuple[object, ...] | None:
-    if named:
-        found = next((row for row in rows if row[0] == name), None)
+def row_place(quantity: Quantity, rows: Rows, name: str) -> int | None:
+    """Return the place of the row of a table that a name means; None when there is none.
+
+    A row goes by the text in its first column, else by its number, counted from 1.
+    """
+    if quantity.columns[0].kind is CellKind.TEXT:
+        found = next((place for place, row in enumerate(rows) if row[0] == name), None)
         if found is not None:
             return found
     if name.isdecimal() and 1 <= int(name) <= len(rows):
-        return rows[int(name) - 1]
+        return int(name) - 1
     return None

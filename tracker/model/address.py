@@ -75,9 +75,9 @@ def parse_address(text: str) -> Address:
     BadKeyError
         The text does not follow the grammar.
     """
-    if "/" in text:
-        return _option_value(text)
     head, bracket, rest = text.partition("[")
+    if "/" in head:  # behind the bracket it belongs to the name of a row
+        return _option_value(text)
     if bracket:
         part = bracket + rest
         cell_of(part)

@@ -2,28 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import numpy as np
 
-from tracker.contract.check import Manifest, Port, Rule
+from tracker.contract.check import Manifest
 from tracker.errors import BadValueError, UnknownKeyError
-from tracker.evaluate.binding import Measure, emit_for, literal_array
-from tracker.evaluate.graph import Node
+from tracker.evaluate.binding import emit_for, literal_array, rule_band
+from tracker.evaluate.graph import Judge, Node
+from tracker.evaluate.judging import judge_at
 from tracker.evaluate.plugin import Loaded
 from tracker.evaluate.running import call
 from tracker.evaluate.slots import Absent, Slot, Unknown, value_of
-from tracker.evaluate.verdict import Band, judge_number, judge_text
+from tracker.model.programme import Programme
 from tracker.model.units import NO_CURRENCY
-from tracker.model.values import Column, Kind
 from tracker.services.ports import UnitReader
-from tracker.services.reading import read_value
+from tracker.services.reading import read_port
 from tracker.services.session import Tools
 from tracker.services.views import CalcResult, CaseResult, RuleResult
 from tracker.services.wording import CAUTION
 
 __all__ = ["calculate", "manifest"]
+
+_FIELDS = frozenset({"inputs", "cases", "config", "currency", "check"})
+_SHAPE = 'Write {"inputs": {"port": value}} or {"cases": [{"port": value}, …]}'
 
 
 def manifest(tools: Tools, check: str) -> Manifest:
@@ -51,18 +54,10 @@ def calculate(tools: Tools, check: str, document: Mapping[str, Any]) -> CalcResu
     InputError
         An input is missing, unknown, or not a value of its port.
     """
-    strangers = sorted(set(document) - {"inputs", "cases", "config", "currency", "check"})
-    if strangers or ("inputs" in document) is ("cases" in document):
-        raise BadValueError(
-            "give either inputs or cases" if not strangers else f"no field {strangers[0]!r}",
-            item=check,
-            remedy='Write {"inputs": {"port": value}} or {"cases": [{…}, …]}',
-        )
-    config = {str(name): str(text) for name, text in document.get("config", {}).items()}
-    loaded = tools.catalogue.load(check, config, str(document.get("currency", NO_CURRENCY)))
-    cases = document.get("cases", [document.get("inputs")])
-    if not isinstance(cases, Sequence) or not all(isinstance(each, Mapping) for each in cases):
-        raise BadValueError("a case is an object of inputs", item=check, field="cases")
+    cases = _cases(check, document)
+    loaded = tools.catalogue.load(
+        check, _config(check, document), str(document.get("currency", NO_CURRENCY))
+    )
     return CalcResult(
         check=loaded.manifest.key,
         version=loaded.manifest.version,
@@ -74,11 +69,32 @@ def calculate(tools: Tools, check: str, document: Mapping[str, Any]) -> CalcResu
     )
 
 
+def _cases(check: str, document: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    strangers = sorted(set(document) - _FIELDS)
+    if strangers:
+        raise BadValueError(f"there is no field {strangers[0]!r}", item=check, remedy=_SHAPE)
+    if ("inputs" in document) is ("cases" in document):
+        raise BadValueError("give either inputs or cases", item=check, remedy=_SHAPE)
+    cases = document.get("cases", [document.get("inputs")])
+    if not isinstance(cases, list | tuple) or not all(isinstance(each, Mapping) for each in cases):
+        raise BadValueError(
+            "a case is an object of inputs", item=check, field="cases", remedy=_SHAPE
+        )
+    return list(cases)
+
+
+def _config(check: str, document: Mapping[str, Any]) -> dict[str, str]:
+    config = document.get("config", {})
+    if not isinstance(config, Mapping):
+        raise BadValueError(
+            "it is not an object", item=check, field="config", remedy='Write {"name": "text"}'
+        )
+    return {str(name): str(text) for name, text in config.items()}
+
+
 def _case(loaded: Loaded, units: UnitReader, case: Mapping[str, Any], item: str) -> CaseResult:
     emits = tuple(
-        emit_for(loaded, port, slot, None)
-        for slot, port in enumerate(loaded.manifest.outputs)
-        if port.kind is not Kind.TABLE
+        emit_for(loaded, port, slot, None) for slot, port in enumerate(loaded.manifest.outputs)
     )
     node = Node(
         item,
@@ -93,7 +109,7 @@ def _case(loaded: Loaded, units: UnitReader, case: Mapping[str, Any], item: str)
     slots = dict(zip((each.port for each in emits), (value for _, value in values), strict=True))
     return CaseResult(
         outputs={name: _output(loaded, name, slot) for name, slot in slots.items()},
-        rules=tuple(_rule(loaded, each, slots[each.output]) for each in loaded.manifest.rules),
+        rules=tuple(_rules(loaded, slots)),
         problems=_problems(block, slots),
     )
 
@@ -122,7 +138,8 @@ def _constants(
     constants = {}
     for name, port in loaded.inputs.items():
         if name in case:
-            constants[name] = _read(loaded, port, case[name], units, item)
+            value, _ = read_port(case[name], loaded, port, units, item=item)
+            constants[name] = literal_array(port, value)
         elif port.default is not None:
             constants[name] = literal_array(port, port.default)
         elif not port.optional:
@@ -132,40 +149,19 @@ def _constants(
     return constants
 
 
-def _read(loaded: Loaded, port: Port, raw: Any, units: UnitReader, item: str) -> Any:  # noqa: ANN401 - JSON in, array out
-    columns = tuple(
-        Column(each.name, each.kind, loaded.units[f"{port.key}.{each.name}"])
-        for each in port.columns
-    )
-    measure = Measure(port.kind, loaded.units[port.key], port.choices, columns)
-    if port.kind is Kind.TABLE and isinstance(raw, Sequence):
-        raw = [_filled(port, row) for row in raw]
-    return literal_array(port, read_value(raw, measure, units, item=item, field=port.key)[0])
-
-
-def _filled(port: Port, row: Any) -> Any:  # noqa: ANN401 - JSON data
-    """Fill the columns a row given as an object leaves out."""
-    if not isinstance(row, Mapping):
-        return row
-    defaults = {each.name: each.default for each in port.columns if each.default is not None}
-    return {**defaults, **row}
-
-
 def _output(loaded: Loaded, name: str, slot: Slot) -> tuple[Any, str]:
     port = loaded.outputs[name]
     return value_of(slot, port.kind, port.choices), loaded.units[name].text
 
 
-def _rule(loaded: Loaded, rule: Rule, slot: Slot) -> RuleResult:
-    port = loaded.outputs[rule.output]
-    band = Band(rule.lower, rule.upper, rule.scale, rule.guard, rule.allowed)
-    value = value_of(slot, port.kind, port.choices)
-    if value is None:
-        verdict, margin = "unknown", None
-    elif isinstance(value, str | bool):
-        text = value if isinstance(value, str) else ("yes" if value else "no")
-        verdict, margin = judge_text(text, band).verdict.value, None
-    else:
-        judgement = judge_number(float(value), band)  # type: ignore[arg-type] # rules judge numbers
-        verdict, margin = judgement.verdict.value, judgement.margin
-    return RuleResult(output=rule.output, verdict=verdict, margin=margin, reason=rule.reason)
+def _rules(loaded: Loaded, slots: Mapping[str, Slot]) -> Iterator[RuleResult]:
+    for number, rule in enumerate(loaded.manifest.rules):
+        band = rule_band(loaded, number, 0, None)
+        judge = Judge(loaded.manifest.key, 0, band.measure, band)
+        judgement = judge_at(Programme(), judge, slots[rule.output]).judgement
+        yield RuleResult(
+            output=rule.output,
+            verdict=judgement.verdict.value,
+            margin=judgement.margin,
+            reason=rule.reason,
+        )

@@ -15,6 +15,7 @@ from tracker.errors import (
     UnknownKeyError,
 )
 from tracker.evaluate.binding import Measure, measure_of
+from tracker.evaluate.sources import row_place
 from tracker.model.address import Address, cell_of, parse_address
 from tracker.model.changes import Entry
 from tracker.model.records import (
@@ -157,10 +158,10 @@ class _Scratch:
         return _Target(quantity, option.settings.get(quantity.id), store, str(address))
 
     def _edit_target(self, target: _Target, part: str, raw: object) -> None:
-        if raw == "":
+        quantity = target.quantity
+        if raw == "" and not part:
             target.store(Setting(basis=self._basis, reason="taken away"))
             return
-        quantity = target.quantity
         if not part:
             measure = Measure(quantity.kind, quantity.unit, quantity.choices, quantity.columns)
             value, typed = read_value(raw, measure, self._units, item=target.where)
@@ -169,7 +170,7 @@ class _Scratch:
         target.store(Setting(value=value, typed=typed, basis=self._basis))
 
     def _with_part(self, target: _Target, part: str, raw: object) -> Any:  # noqa: ANN401 - a Value
-        quantity, where = target.quantity, f"{target.where}.{part.removeprefix('.')}"
+        quantity, where = target.quantity, str(Address(target.where, part))
         value = _part_value(self._reading, quantity, part, raw, where)
         held = target.setting.value if target.setting else None
         if not isinstance(held, tuple):
@@ -188,7 +189,7 @@ class _Scratch:
         if part == "guard":
             new = read_real(raw, Measure(Kind.REAL).unit, self._units, item=where, field=part)[0]
         elif part == "allowed":
-            new = tuple(each.strip() for each in str(raw).split(",") if each.strip())
+            new = _texts(raw)
         elif part not in _BOUNDS:
             raise BadKeyError(
                 f"a requirement has no field {part!r} to set",
@@ -203,6 +204,12 @@ class _Scratch:
             value, typed = read_real(raw, unit, self._units, item=where, field=part)
             new = Bound(value=value, typed=typed)
         self._edited[requirement.id] = replace(requirement, **{part: new})
+
+
+def _texts(raw: object) -> tuple[str, ...]:
+    """Read a list of texts; one text is split at commas."""
+    each = raw if isinstance(raw, list | tuple) else str(raw).split(",")
+    return tuple(text for one in each if (text := str(one).strip()))
 
 
 def _part_value(reading: Reading, quantity: Quantity, part: str, raw: object, where: str) -> object:
@@ -220,14 +227,13 @@ def _part_value(reading: Reading, quantity: Quantity, part: str, raw: object, wh
 def _with_cell(quantity: Quantity, rows: Any, part: str, value: object, where: str) -> Any:  # noqa: ANN401 - table rows
     cell = cell_of(part)
     assert cell is not None  # noqa: S101 - the part was resolved above
-    names = [column.name for column in quantity.columns]
-    place = names.index(cell[1])
-    for number, row in enumerate(rows, 1):
-        if cell[0] in (str(row[0]), str(number)):
-            changed = (*row[:place], value, *row[place + 1 :])
-            return (*rows[: number - 1], changed, *rows[number:])
-    raise UnknownKeyError(
-        f"it has no row {cell[0]!r}",
-        item=where,
-        remedy="Rows: " + ", ".join(str(row[0]) for row in rows[:8]),
-    )
+    number = row_place(quantity, rows, cell[0])
+    if number is None:
+        raise UnknownKeyError(
+            f"it has no row {cell[0]!r}",
+            item=where,
+            remedy="Rows: " + ", ".join(str(row[0]) for row in rows[:8]),
+        )
+    place = [column.name for column in quantity.columns].index(cell[1])
+    changed = (*rows[number][:place], value, *rows[number][place + 1 :])
+    return (*rows[:number], changed, *rows[number + 1 :])

@@ -1,4 +1,4 @@
-"""Typed text into values and bounds, and values back into text a person reads.
+"""Typed text and JSON data into values, bounds and spans.
 
 A text without a unit means the item's own unit; with one, it is converted and both the text as
 typed and the converted number are kept.
@@ -10,13 +10,15 @@ from collections.abc import Sequence
 from typing import Any
 
 from tracker.errors import BadValueError, DimensionError
+from tracker.contract.check import Port
 from tracker.evaluate.binding import Measure
+from tracker.evaluate.plugin import Loaded
 from tracker.model.numbers import read_typed
 from tracker.model.units import Unit, conversion
 from tracker.model.values import CellKind, Column, Kind, Value, canonical
 from tracker.services.ports import UnitReader
 
-__all__ = ["read_real", "read_span", "read_value"]
+__all__ = ["read_port", "read_real", "read_span", "read_value"]
 
 _YES = {"yes": True, "true": True, "no": False, "false": False}
 
@@ -42,7 +44,7 @@ def read_value(
     value : Value
         Canonical value in the measure's unit.
     typed : str
-        The text as typed; empty for a table.
+        The text as typed; empty for what was not typed as a text: JSON numbers, tables.
 
     Raises
     ------
@@ -65,7 +67,7 @@ def read_value(
                     field=field,
                     remedy="Say yes or no",
                 )
-            return value, "yes" if value else "no"
+            return value, "" if isinstance(raw, bool) else str(raw).strip()
         case _:
             return _read_numbers(raw, measure, units, item, field)
 
@@ -74,8 +76,7 @@ def _read_numbers(
     raw: object, measure: Measure, units: UnitReader, item: str, field: str
 ) -> tuple[Value, str]:
     if not isinstance(raw, str):
-        value = canonical(raw, measure.kind, item=item, field=field)
-        return value, _plain_text(value)
+        return canonical(raw, measure.kind, item=item, field=field), ""
     typed = read_typed(raw, item=item, field=field)
     number: Any = typed.value
     if typed.unit_text:
@@ -88,14 +89,6 @@ def _read_numbers(
                 else convert(number)
             )
     return canonical(number, measure.kind, item=item, field=field), raw.strip()
-
-
-def _plain_text(value: Value) -> str:
-    if isinstance(value, tuple):
-        return "[" + ", ".join(_plain_text(each) for each in value) + "]"  # type: ignore[arg-type] # a point
-    if isinstance(value, float) and value == int(value) and abs(value) < 2**53:
-        return str(int(value))
-    return repr(value)
 
 
 def _read_table(raw: object, measure: Measure, units: UnitReader, item: str, field: str) -> Value:
@@ -117,10 +110,13 @@ def _read_row(
         strangers = sorted(set(row) - {column.name for column in columns})
         missing = [column.name for column in columns if column.name not in row]
         if strangers or missing:
+            wrong = [f"there is no column {each!r}" for each in strangers]
+            wrong += [f"the column {each!r} is missing" for each in missing]
             raise BadValueError(
-                f"it has {strangers or 'no'} unknown and lacks {missing or 'no'} columns",
+                "; ".join(wrong),
                 item=item,
                 field=field,
+                remedy="Columns: " + ", ".join(column.name for column in columns),
             )
         row = [row[column.name] for column in columns]
     if not isinstance(row, list | tuple) or len(row) != len(columns):
@@ -136,6 +132,29 @@ def _read_cell(cell: object, column: Column, units: UnitReader, item: str, field
         return cell
     kind = Kind(column.kind.value)
     return read_value(cell, Measure(kind, column.unit), units, item=item, field=field)[0]
+
+
+def read_port(
+    raw: object, loaded: Loaded, port: Port, units: UnitReader, *, item: str
+) -> tuple[Value, str]:
+    """Read what a check is to get at one of its input ports, in the port's unit.
+
+    Columns that a table row given as an object leaves out get the port's defaults.
+
+    Raises
+    ------
+    BadValueError, BadUnitError, DimensionError
+        It is no value of that port.
+    """
+    columns = tuple(
+        Column(each.name, each.kind, loaded.units[f"{port.key}.{each.name}"])
+        for each in port.columns
+    )
+    measure = Measure(port.kind, loaded.units[port.key], port.choices, columns)
+    defaults = {each.name: each.default for each in port.columns if each.default is not None}
+    if port.kind is Kind.TABLE and isinstance(raw, list | tuple):
+        raw = [{**defaults, **row} if isinstance(row, dict) else row for row in raw]
+    return read_value(raw, measure, units, item=item, field=port.key)
 
 
 def read_real(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -33,8 +33,8 @@ class Backend(Protocol):
         """Begin a transaction in which the tables may be made or rebuilt."""
         ...
 
-    def give_up(self, connection: Connection) -> None:
-        """Roll back so that nothing of the transaction can come back."""
+    def take_back(self, connection: Connection) -> bool:
+        """Make sure that a commit that failed does not come back; tell whether that is sure."""
         ...
 
     def check_pages(self, connection: Connection) -> list[str]:
@@ -88,15 +88,24 @@ class SqliteBackend:
         connection.exec_driver_sql("PRAGMA foreign_keys = OFF")
         connection.exec_driver_sql("BEGIN IMMEDIATE")
 
-    def give_up(self, connection: Connection) -> None:
-        """Roll back, and empty the write-ahead log.
+    def take_back(self, connection: Connection) -> bool:
+        """Overwrite what the failed commit left in the write-ahead log.
 
-        After a failed sync the log may hold the whole refused transaction, and a crash would
-        bring it back.
+        When only the sync failed, the log holds the whole refused transaction, and the next
+        program to open the file after a crash would find it complete. The next commit takes its
+        place in the log, so one is made that changes nothing but SQLite's spare number. It needs
+        no sync, which may still fail: it only has to be what other programs read.
         """
-        with suppress(SQLAlchemyError):
+        try:
             connection.rollback()
-            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+            connection.exec_driver_sql("PRAGMA synchronous = OFF")
+            spare = connection.exec_driver_sql("PRAGMA user_version").scalar_one()
+            connection.exec_driver_sql(f"PRAGMA user_version = {(spare + 1) % 1000}")
+            connection.exec_driver_sql("PRAGMA synchronous = FULL")
+        except SQLAlchemyError:
+            connection.invalidate()
+            return False
+        return True
 
     def check_pages(self, connection: Connection) -> list[str]:
         """Run SQLite's own check."""
@@ -159,10 +168,9 @@ class PostgresBackend:
             "SELECT pg_advisory_xact_lock(hashtext('whybone'), hashtext(current_schema()))"
         )
 
-    def give_up(self, connection: Connection) -> None:
-        """Roll back."""
-        with suppress(SQLAlchemyError):
-            connection.rollback()
+    def take_back(self, connection: Connection) -> bool:
+        """Tell whether the server was there to refuse the commit itself."""
+        return not connection.invalidated
 
     def check_pages(self, connection: Connection) -> list[str]:  # noqa: ARG002 - the server's own task
         """Return nothing: the server looks after its files."""

@@ -16,7 +16,7 @@ from tracker.store.audit import audit
 from tracker.store.backend import Backend
 from tracker.store.canonical import NO_HASH
 from tracker.store.current import read_head, read_records
-from tracker.store.faults import reading, unreachable
+from tracker.store.faults import cause, reading, unreachable
 from tracker.store.journal import read_changes, revisions_touching
 from tracker.store.writer import SqlWriter, refused
 
@@ -110,9 +110,6 @@ class SqlStore:
                 writer = SqlWriter(connection, self.name)
             yield writer
             self._commit(connection, writer)
-        except BaseException:
-            self._backend.give_up(connection)
-            raise
         finally:
             connection.close()
 
@@ -160,14 +157,11 @@ class SqlStore:
         try:
             connection.commit()
         except DBAPIError as error:
-            if error.connection_invalidated:
-                raise self._in_doubt(writer.head) from error
-            raise refused(self.name, error) from error
-
-    def _in_doubt(self, head: Head) -> StoreWriteError:
-        return StoreWriteError(
-            f"the connection broke while revision {head.revision} was being committed: "
-            "whether it was stored is not known",
-            item=self.name,
-            remedy="Look whether the journal ends with it before committing again",
-        )
+            if self._backend.take_back(connection):
+                raise refused(self.name, error) from error
+            raise StoreWriteError(
+                f"the commit of revision {writer.head.revision} failed ({cause(error)}), and "
+                "whether it was stored is not sure",
+                item=self.name,
+                remedy="Look whether the journal ends with it before committing again",
+            ) from error

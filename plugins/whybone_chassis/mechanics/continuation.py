@@ -45,6 +45,8 @@ LEAP = 0.5
 SHORTEST = 1.0 / 2048.0
 #: Bound on the iterations of any row.
 MOST_ITERATIONS = 200
+#: Bound on the search for another assembly of a row that no path reaches.
+PROBE_ITERATIONS = 50
 #: Rows worked on together: their arrays stay in the processor's cache.
 BLOCK = 8192
 
@@ -224,7 +226,7 @@ def _closes_elsewhere(problem: Problem) -> BoolArray:
     state, share = design(count), np.ones(count)
     limit = STEP_RAD * np.minimum(problem.chain.radius, problem.chain.reach)
     closed = np.zeros(count, dtype=np.bool_)
-    for _ in range(MOST_ITERATIONS):
+    for _ in range(PROBE_ITERATIONS):
         step = newton(problem, state, share)
         closed |= step.size < STILL_MM
         if np.all(closed | ~np.isfinite(step.size)):

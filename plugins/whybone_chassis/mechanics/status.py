@@ -27,7 +27,7 @@ REASONS: dict[Status, str] = {
     Status.ON_PIVOT_LINE: "degenerate geometry: an arm's outer joint lies on its pivot line",
     Status.BAD_RADIUS: "degenerate geometry: the loaded radius is not positive or the spin axis "
     "is vertical",
-    Status.SINGULAR: "singular: the links do not hold the knuckle in this pose",
+    Status.SINGULAR: "singular: the links do not hold the knuckle in this pose to 1e-10 mm",
     Status.OVER_EXTENDED: "over-extended: the links cannot reach this pose",
     Status.WRONG_BRANCH: "wrong branch: the links close only in another assembly, past a dead "
     "point",

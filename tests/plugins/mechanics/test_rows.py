@@ -10,6 +10,7 @@ import pytest
 from tests.plugins.mechanics.samples import (
     ONE_PIECE,
     ONE_PIECE_SPRING,
+    POINTS,
     Point,
     corner_of,
     loads_of,
@@ -92,7 +93,7 @@ def test_no_rows_give_no_rows() -> None:
     nothing = np.zeros(0)
     assert pose_at_travel(one_piece(), nothing, nothing).toe.shape == (0,)
     out = _everything(one_piece().take(np.zeros(0, dtype=np.int64)), nothing, nothing)
-    assert {len(values) for name, values in out.items() if name != "pose.state"} == {0}
+    assert {len(values) for values in out.values()} == {0}
 
 
 def test_a_batch_across_blocks_equals_its_rows() -> None:
@@ -127,6 +128,15 @@ def _with(linkage: Linkage, **points: Point) -> Linkage:
     return assemble(replace(linkage.corner, **moved), linkage.spring)
 
 
+def _offset(linkage: Linkage, by: float) -> Linkage:
+    """Move the whole corner along X."""
+    shift = np.array([by, 0.0, 0.0])
+    corner, (spring, _, _) = linkage.corner, linkage.require_spring()
+    points = {name: getattr(corner, name) + shift for name in POINTS}
+    moved = replace(spring, lower=spring.lower + shift, upper=spring.upper + shift)
+    return assemble(replace(corner, **points), moved)
+
+
 def _impossible() -> dict[str, tuple[Linkage, float, float, Status]]:
     """Each kind of row that cannot be posed: linkage, travel, rack, expected status."""
     sound, plain = one_piece(), corner_of(ONE_PIECE)
@@ -146,6 +156,12 @@ def _impossible() -> dict[str, tuple[Linkage, float, float, Status]]:
         ),
         "joint on its pivot line": (on_line, 0.0, 0.0, Status.ON_PIVOT_LINE),
         "tie rod that steers nothing": (loose, 10.0, 0.0, Status.SINGULAR),
+        "too far from the origin for 1e-10 mm": (
+            _offset(sound, 1e8),
+            10.0,
+            0.0,
+            Status.SINGULAR,
+        ),
         "not a number": (sound, np.nan, 0.0, Status.NOT_FINITE),
         "infinite rack": (sound, 0.0, np.inf, Status.NOT_FINITE),
         "point not finite": (

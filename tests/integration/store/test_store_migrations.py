@@ -1,0 +1,147 @@
+"""The migrations make exactly the declared tables, and keep the journal guarded."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import text
+from sqlalchemy.exc import DBAPIError
+
+from tests.integration.store.conftest import new_database
+from tests.integration.store.programmes import EVERYTHING, commit, draft, fill
+from tracker.store import open as opening
+from tracker.store.backend import Backend, PostgresBackend, SqliteBackend
+from tracker.store.guards import missing_guards
+from tracker.store.open import open_store
+from tracker.store.schema import MIGRATIONS, SCHEMA, migrate, version_of
+from tracker.store.sql_store import SqlStore
+from tracker.store.tables import METADATA
+
+
+@pytest.fixture(params=["sqlite", "postgres"])
+def bare(request: pytest.FixtureRequest, tmp_path: Path) -> Backend:
+    """A database without any table."""
+    if request.param == "sqlite":
+        (tmp_path / "bare.db").touch()
+        return SqliteBackend(tmp_path / "bare.db", 1.0)
+    url = new_database(request.getfixturevalue("postgres"))
+    return PostgresBackend(opening.make_url(url).set(drivername="postgresql+psycopg"), 1.0)
+
+
+def _revisions() -> list[str]:
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    steps = ScriptDirectory.from_config(config).walk_revisions()
+    return [step.revision for step in reversed(list(steps))]
+
+
+def test_the_program_expects_the_last_migration() -> None:
+    assert _revisions()[-1] == SCHEMA
+
+
+def test_the_journal_is_guarded_after_every_migration(bare: Backend) -> None:
+    for revision in _revisions():
+        with bare.engine.connect() as connection:
+            bare.lock_schema(connection)
+            migrate(connection, to=revision)
+            connection.commit()
+            assert version_of(connection) == revision
+            assert missing_guards(connection) == []
+    bare.engine.dispose()
+
+
+def test_the_migrations_make_the_declared_tables(store: SqlStore) -> None:
+    with store._backend.engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_server_default": True})
+        assert compare_metadata(context, METADATA) == []
+
+
+def test_the_comparison_would_notice_a_difference(store: SqlStore) -> None:
+    with store._backend.engine.begin() as connection:
+        connection.execute(text("ALTER TABLE gate ADD COLUMN extra TEXT"))
+    with store._backend.engine.connect() as connection:
+        differences = compare_metadata(MigrationContext.configure(connection), METADATA)
+    assert [each[0] for each in differences] == ["remove_column"]
+
+
+STATEMENTS = [
+    "UPDATE journal_change SET reason = 'better'",
+    "UPDATE journal_entry SET record_id = 'x' WHERE position = 1",
+    "DELETE FROM journal_entry",
+    "DELETE FROM journal_change WHERE revision = 3",
+    "UPDATE journal_change SET reason = reason WHERE revision = 99",
+]
+REPLACING = [
+    "INSERT OR REPLACE INTO journal_change SELECT * FROM journal_change WHERE revision = 1",
+    "REPLACE INTO journal_entry SELECT * FROM journal_entry WHERE revision = 1 AND position = 1",
+]
+TRUNCATING = ["TRUNCATE journal_entry", "TRUNCATE journal_change CASCADE"]
+
+
+def _refused(store: SqlStore, statement: str) -> bool:
+    with store._backend.engine.connect() as connection:
+        try:
+            touched = connection.execute(text(statement)).rowcount
+        except DBAPIError as error:
+            return "append-only" in str(error)
+        return touched == 0
+
+
+def test_the_guards_refuse_to_rewrite_the_journal(store: SqlStore) -> None:
+    fill(store)
+    sqlite = isinstance(store._backend, SqliteBackend)
+    for statement in (*STATEMENTS, *(REPLACING if sqlite else TRUNCATING)):
+        assert _refused(store, statement), statement
+    assert store.audit().problems == ()
+
+
+REBUILDING = '''
+"""Rebuild a table of the journal, which drops its triggers on SQLite."""
+import sqlalchemy as sa
+from alembic import op
+
+revision = "r9998"
+down_revision = "{before}"
+branch_labels = None
+depends_on = None
+
+
+def upgrade():
+    with op.batch_alter_table("journal_entry", recreate="always") as batch:
+        batch.alter_column("kind", type_=sa.String(40), existing_type=sa.Text())
+    with op.batch_alter_table("record", recreate="always") as batch:
+        batch.alter_column("kind", type_=sa.String(40), existing_type=sa.Text())
+'''
+
+
+def test_an_older_store_is_brought_up_to_date_on_opening(
+    new_sqlite: Callable[[], str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also shows that a rebuilt table loses its guards, which the audit then reports."""
+    location = new_sqlite()
+    store = open_store(location)
+    fill(store)
+    store.close()
+    scripts = tmp_path / "with % sign"
+    shutil.copytree(MIGRATIONS, scripts)
+    (scripts / "versions" / "r9998_rebuild.py").write_text(REBUILDING.format(before=SCHEMA))
+    monkeypatch.setattr(opening, "SCHEMA", "r9998")
+    monkeypatch.setattr(opening, "migrate", partial(migrate, scripts=scripts, to="r9998"))
+    store = open_store(location)
+    with store._backend.engine.connect() as connection:
+        assert version_of(connection) == "r9998"
+    assert [each.id for each in store.load()[1]] == [each.id for each in EVERYTHING]
+    assert commit(store, draft())[0].revision == 4
+    assert store.audit().problems == tuple(
+        f"the guard journal_entry_no_{verb} is missing" for verb in ("update", "delete", "replace")
+    )
+    store.close()
+    assert open_store(location).head().revision == 4

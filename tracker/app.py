@@ -1,0 +1,31 @@
+"""Console entry: the only place that knows both front ends."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+__all__ = ["main"]
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit code.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        Arguments without the program's name; those of the process when not told.
+    """
+    try:
+        from tracker.cli.main import run
+
+        return run(sys.argv[1:] if argv is None else argv, open_ui=_open_ui)
+    except KeyboardInterrupt:
+        return 130
+
+
+def _open_ui(location: str, author: str) -> None:
+    """Open the terminal UI; imported late, no command needs it."""
+    from tracker.tui.app import run
+
+    run(location, author)

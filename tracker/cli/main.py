@@ -1,0 +1,130 @@
+"""The command line: its group of commands, and what becomes of errors."""
+
+from __future__ import annotations
+
+import errno
+import os
+import sys
+from collections.abc import Mapping, Sequence
+
+import click
+
+from tracker.cli.failing import BUG, bug, report, usage_error
+from tracker.cli.lazy import LazyGroup
+from tracker.cli.options import shared_options
+from tracker.cli.version import VERSION
+from tracker.cli.work import OpenUi, Work
+from tracker.errors import WhyboneError
+
+__all__ = ["COMMANDS", "INTERRUPTED", "run"]
+
+INTERRUPTED = 130
+"""Exit code after Ctrl+C."""
+
+_PLACE = "tracker.cli.commands."
+COMMANDS: Mapping[str, tuple[str, str]] = {
+    "demo": (_PLACE + "making", "Make the demo programme and open it."),
+    "new": (_PLACE + "making", "Make a new, empty programme."),
+    "open": (_PLACE + "making", "Open the terminal UI."),
+    "status": (_PLACE + "looking", "What stands, what is broken or shifted, what is due."),
+    "show": (_PLACE + "looking", "One item with its whole why."),
+    "list": (_PLACE + "looking", "All items of one kind."),
+    "set": (_PLACE + "changing", "Set values, bounds or what options state."),
+    "try": (_PLACE + "changing", "What a change would do; nothing is stored."),
+    "add": (_PLACE + "changing", "Add an item."),
+    "amend": (_PLACE + "changing", "Change fields of an item."),
+    "lean": (_PLACE + "deciding", "Apply an option provisionally."),
+    "settle": (_PLACE + "deciding", "Settle a decision with its reasons."),
+    "reopen": (_PLACE + "deciding", "Open a settled or withdrawn decision again."),
+    "withdraw": (_PLACE + "deciding", "Take a decision out of play."),
+    "undo": (_PLACE + "changing", "Take a change back, by a new change."),
+    "log": (_PLACE + "history", "Who changed what, when and why."),
+    "at": (_PLACE + "history", "Look at an earlier revision."),
+    "compare": (_PLACE + "history", "Two revisions side by side."),
+    "audit": (_PLACE + "history", "Prove that the journal and the tables hold."),
+    "checks": (_PLACE + "checking", "The installed checks: ports, units, sources, cautions."),
+    "calc": (_PLACE + "checking", "Run one check on its own, without a programme."),
+    "import": (_PLACE + "files", "Add items from a CSV or JSON file."),
+    "export": (_PLACE + "files", "Write the decision history or the items into a file."),
+}
+"""Command → module and one line of help."""
+
+_HELP = """Keep the why of a chassis programme.
+
+Exit codes: 0 fine; 1 the answer is bad news; 2 bad input; 3 somebody else's change stands in the
+way; 4 the store is damaged or out of reach; 130 stopped with Ctrl+C.
+
+With --json standard output is one JSON document in every case: the answer, or
+{"error": {"code", "message", "item", "field", "remedy"}}, with "problems" where there are several.
+"""
+
+
+def _show_version(ctx: click.Context, _: click.Parameter, value: bool) -> None:  # noqa: FBT001 - click's protocol
+    if value:
+        click.echo(f"whybone {VERSION}")
+        ctx.exit()
+
+
+def _version_option() -> click.Option:
+    return click.Option(
+        ["--version"],
+        is_flag=True,
+        is_eager=True,
+        expose_value=False,
+        callback=_show_version,
+        help="Show the version and exit.",
+    )
+
+
+def _group() -> LazyGroup:
+    return LazyGroup(
+        "whybone",
+        table=COMMANDS,
+        help=_HELP,
+        params=[*shared_options(), _version_option()],
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+
+
+def run(argv: Sequence[str], *, open_ui: OpenUi) -> int:
+    """Run a command line and return its exit code; no error gets past this.
+
+    Parameters
+    ----------
+    argv : sequence of str
+        Arguments without the program's name.
+    open_ui : callable
+        Opens the terminal UI on a location for an author.
+    """
+    work = Work(open_ui)
+    args = list(argv) or ["--help"]
+    try:
+        return _run(work, args)
+    except click.ClickException as error:
+        work.json = work.json or "--json" in args
+        return report(work, usage_error(error))
+    except WhyboneError as error:
+        return report(work, error)
+    except (click.Abort, KeyboardInterrupt):
+        sys.stderr.write("whybone: stopped\n")
+        return INTERRUPTED
+    except Exception as error:  # noqa: BLE001 - a bug is told in one line, never as a traceback
+        return _bug(work, error)
+    finally:
+        work.close()
+
+
+def _run(work: Work, args: list[str]) -> int:
+    code = _group().main(args=args, prog_name="whybone", standalone_mode=False, obj=work)
+    return code if isinstance(code, int) else 0
+
+
+def _bug(work: Work, error: Exception) -> int:
+    if isinstance(error, OSError) and error.errno == errno.EPIPE:
+        # the reader of our output is gone: nothing more can be said to it
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    if os.environ.get("WHYBONE_TRACEBACK"):
+        raise error
+    report(work, bug(error))
+    return BUG

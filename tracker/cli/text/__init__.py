@@ -1,0 +1,1 @@
+"""Read models as text for a terminal or a pipe."""
