@@ -8,19 +8,35 @@ import secrets
 from datetime import UTC, datetime
 from pathlib import Path
 
+from tracker.errors import InputError
 from tracker.exchange.units import PintUnits
 from tracker.host.catalogue import EntryPoints
 from tracker.model.changes import Entry
 from tracker.model.records import ProgrammeInfo
+from tracker.services.ports import AuditReport
 from tracker.services.session import Session, Tools
 from tracker.store.open import create_store, open_store
 
-__all__ = ["author", "make_programme", "open_session", "tools"]
+__all__ = ["audit", "author", "make_programme", "open_session", "tools"]
 
 
 def author() -> str:
-    """Return who is at the keyboard: WHYBONE_AUTHOR, else the login name."""
-    return os.environ.get("WHYBONE_AUTHOR") or getpass.getuser()
+    """Return who is at the keyboard: WHYBONE_AUTHOR, else the login name.
+
+    Raises
+    ------
+    InputError
+        Neither says.
+    """
+    named = os.environ.get("WHYBONE_AUTHOR", "").strip()
+    if named:
+        return named
+    try:
+        return getpass.getuser()
+    except (ImportError, KeyError, OSError):  # what it raises depends on the Python version
+        raise InputError(
+            "nobody is named as the author of changes", remedy="Set WHYBONE_AUTHOR to your name"
+        ) from None
 
 
 def _now() -> str:
@@ -55,6 +71,28 @@ def open_session(location: str | Path, who: str = "") -> Session:
     return Session(open_store(location), tools(), who or author())
 
 
+def audit(location: str | Path, expect: str = "") -> AuditReport:
+    """Audit the store of a programme without reading the programme out of it.
+
+    Parameters
+    ----------
+    location : str or Path
+        File, or database URL.
+    expect : str
+        A head hash known from elsewhere that the journal must contain.
+
+    Raises
+    ------
+    StoreError
+        There is none, or it cannot be reached. Damage is reported, not raised.
+    """
+    store = open_store(location)
+    try:
+        return store.audit(expect)
+    finally:
+        store.close()
+
+
 def make_programme(
     location: str | Path,
     title: str,
@@ -78,8 +116,8 @@ def make_programme(
         session.commit((Entry(None, info),), "create the programme")
     except BaseException:
         session.store.close()
-        if "://" not in str(location):
+        if "://" not in session.store.name:
             for tail in ("", "-wal", "-shm"):
-                Path(f"{location}{tail}").unlink(missing_ok=True)
+                Path(f"{session.store.name}{tail}").unlink(missing_ok=True)
         raise
     return session

@@ -24,6 +24,7 @@ class _UsageError(InputError):
 
 class _BugError(WhyboneError):
     code = "bug"
+    exit_code = BUG
 
 
 def usage_error(error: click.ClickException) -> WhyboneError:

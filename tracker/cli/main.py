@@ -9,7 +9,6 @@ from collections.abc import Mapping, Sequence
 
 import click
 
-from tracker.cli.failing import BUG, bug, report, usage_error
 from tracker.cli.lazy import LazyGroup
 from tracker.cli.options import shared_options
 from tracker.cli.version import VERSION
@@ -36,6 +35,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "lean": (_PLACE + "deciding", "Apply an option provisionally."),
     "settle": (_PLACE + "deciding", "Settle a decision with its reasons."),
     "reopen": (_PLACE + "deciding", "Open a settled or withdrawn decision again."),
+    "review": (_PLACE + "deciding", "Confirm a settled decision after another look."),
     "withdraw": (_PLACE + "deciding", "Take a decision out of play."),
     "undo": (_PLACE + "changing", "Take a change back, by a new change."),
     "log": (_PLACE + "history", "Who changed what, when and why."),
@@ -59,7 +59,7 @@ With --json standard output is one JSON document in every case: the answer, or
 """
 
 
-def _show_version(ctx: click.Context, _: click.Parameter, value: bool) -> None:  # noqa: FBT001 - click's protocol
+def _show_version(ctx: click.Context, _: click.Parameter, value: bool) -> None:
     if value:
         click.echo(f"whybone {VERSION}")
         ctx.exit()
@@ -100,16 +100,12 @@ def run(argv: Sequence[str], *, open_ui: OpenUi) -> int:
     args = list(argv) or ["--help"]
     try:
         return _run(work, args)
-    except click.ClickException as error:
-        work.json = work.json or "--json" in args
-        return report(work, usage_error(error))
-    except WhyboneError as error:
-        return report(work, error)
     except (click.Abort, KeyboardInterrupt):
         sys.stderr.write("whybone: stopped\n")
         return INTERRUPTED
-    except Exception as error:  # noqa: BLE001 - a bug is told in one line, never as a traceback
-        return _bug(work, error)
+    except Exception as error:  # noqa: BLE001 - told in one message, never as a traceback
+        work.json = work.json or "--json" in args
+        return _failed(work, error)
     finally:
         work.close()
 
@@ -119,12 +115,17 @@ def _run(work: Work, args: list[str]) -> int:
     return code if isinstance(code, int) else 0
 
 
-def _bug(work: Work, error: Exception) -> int:
+def _failed(work: Work, error: Exception) -> int:
+    from tracker.cli.failing import bug, report, usage_error  # late: `--version` fails at nothing
+
+    if isinstance(error, WhyboneError):
+        return report(work, error)
+    if isinstance(error, click.ClickException):
+        return report(work, usage_error(error))
     if isinstance(error, OSError) and error.errno == errno.EPIPE:
-        # the reader of our output is gone: nothing more can be said to it
+        # whoever read our output is gone: nothing more can be said to them
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
     if os.environ.get("WHYBONE_TRACEBACK"):
         raise error
-    report(work, bug(error))
-    return BUG
+    return report(work, bug(error))

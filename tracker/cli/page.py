@@ -93,21 +93,14 @@ class Page:
     def heading(self, text: str, aside: str = "") -> None:
         """Start a section."""
         self.blank()
-        tail = f"  {aside}" if aside else ""
-        self._put(_wrapped(f"{text}{tail}", self.look.width), "", "bold", len(text))
-
-    def _put(self, lines: Sequence[str], indent: str, word: str = "", upto: int = 0) -> None:
-        for number, line in enumerate(lines):
-            first = number == 0 and upto
-            head, tail = (line[:upto], line[upto:]) if first else (line, "")
-            painted = self.look.paint(head, word) if first or not upto else head
-            self._lines.append(indent + painted + tail)
+        self.text(f"{text}  {aside}" if aside else text, word="bold")
 
     def text(self, text: str, indent: int = 0, word: str = "") -> None:
         """Add a text of one or several lines, wrapped."""
         width = None if self.look.width is None else self.look.width - indent
         for line in text.expandtabs(4).split("\n"):
-            self._put(_wrapped(line, width), " " * indent, word)
+            for piece in _wrapped(line, width):
+                self._lines.append(" " * indent + self.look.paint(piece, word))
 
     def sign(self, word: str, *more: str) -> Cell:
         """Return the cell of a verdict or standing, with further words behind."""
@@ -146,13 +139,18 @@ class Page:
             pad = " " * (width - width_of(each.text) + _GAP)
             lead += self.look.paint(each.text, each.word) + pad
             taken += width + _GAP
-        last, width = row[-1], self.look.width
-        if width is not None and width - taken < min(_LEAST, width_of(last.text)):
+        self._last(row[-1], lead, taken, indent)
+
+    def _last(self, cell: Cell, lead: str, taken: int, indent: int) -> None:
+        """Add the last cell of a row behind what leads it, wrapped."""
+        width = self.look.width
+        if width is not None and width - taken < min(_LEAST, width_of(cell.text)):
             self._lines.append(lead)
-            lead, taken = " " * (indent + 4), indent + 4
-        lines = _wrapped(last.text, None if width is None else width - taken)
+            taken = indent + 4
+            lead = " " * taken
+        lines = _wrapped(cell.text, None if width is None else width - taken)
         for number, line in enumerate(lines):
-            painted = self.look.paint(line, last.word)
+            painted = self.look.paint(line, cell.word)
             self._lines.append((lead if number == 0 else " " * taken) + painted)
 
 

@@ -12,8 +12,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TextIO
 
-from tracker.services.wording import SIGNS
-
 __all__ = ["COLOURS", "Look", "emit", "look_of"]
 
 COLOURS: Mapping[str, int] = {
@@ -69,6 +67,8 @@ class Look:
 
     def sign(self, word: str) -> str:
         """Return a verdict or standing as sign and word."""
+        from tracker.services.wording import SIGNS  # late: `--version` shows none
+
         signs = SIGNS.get(word)
         return word if signs is None else f"{signs[1 if self.ascii_only else 0]} {word}"
 

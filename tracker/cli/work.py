@@ -8,11 +8,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from tracker.cli.page import Page
-from tracker.cli.terminal import Look, emit, look_of
 from tracker.errors import InputError
 
 if TYPE_CHECKING:
+    from tracker.cli.page import Page
+    from tracker.cli.terminal import Look
+    from tracker.services.ports import Store
     from tracker.services.session import Reading, Session
 
 __all__ = ["OpenUi", "Work"]
@@ -66,6 +67,8 @@ class Work:
     @property
     def look(self) -> Look:
         """What standard output can show."""
+        from tracker.cli.terminal import look_of
+
         return look_of(sys.stdout)
 
     def session(self) -> Session:
@@ -73,8 +76,12 @@ class Work:
         from tracker.bootstrap import open_session
 
         session = open_session(self.location, self.author)
-        self._closers.append(session.store.close)
+        self.closing(session.store)
         return session
+
+    def closing(self, store: Store) -> None:
+        """Have a store closed when the command ends."""
+        self._closers.append(store.close)
 
     def reading(self) -> Reading:
         """Open the programme to look at it, at an earlier revision where one is asked for."""
@@ -95,6 +102,9 @@ class Work:
         if self.json:
             self.tell_json(as_json(view))
             return
+        from tracker.cli.page import Page
+        from tracker.cli.terminal import emit
+
         page = Page(self.look)
         as_text(page, view)
         emit(sys.stdout, str(page), page.look)

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from tracker.contract.check import Array, Port, Table
-from tracker.errors import BindingError
+from tracker.errors import BindingError, InputError
 from tracker.evaluate.plugin import Loaded
 from tracker.evaluate.slots import Rows, frozen
 from tracker.evaluate.verdict import Band
 from tracker.model.address import cell_of
 from tracker.model.programme import Programme
 from tracker.model.records import CheckUse, Quantity, Ref, Requirement
-from tracker.model.units import ONE, Unit, conversion
-from tracker.model.values import AXES, Cell, CellKind, Column, Kind, Value
+from tracker.model.units import ONE, Conversion, Unit, conversion
+from tracker.model.values import AXES, Cell, CellKind, Column, Kind, Value, canonical
 
 __all__ = [
     "BOUND_PARTS",
@@ -29,6 +30,7 @@ __all__ = [
     "gather_for",
     "literal_array",
     "measure_of",
+    "part_measure",
     "rule_band",
 ]
 
@@ -46,8 +48,7 @@ class Measure:
     columns: tuple[Column, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Gather:
+class Gather(NamedTuple):
     """An input port and the slot it reads.
 
     Parameters
@@ -62,15 +63,23 @@ class Gather:
     convert: _Convert | None
 
 
-@dataclass(frozen=True, slots=True)
-class Emit:
-    """An output port and the slot it writes."""
+class Emit(NamedTuple):
+    """An output port and the slot it writes.
+
+    Parameters
+    ----------
+    dtype, shape : numpy.dtype, tuple of int
+        What a batch of one must come back as.
+    codes : int
+        Number of choices; 0 when it is no choice.
+    """
 
     port: str
     slot: int
     optional: bool
-    dtype: type
+    dtype: np.dtype[Any]
     shape: tuple[int, ...]
+    codes: int
     convert: _Convert | None
 
 
@@ -99,14 +108,25 @@ def measure_of(programme: Programme, ref: Ref) -> Measure:
         return _bound_measure(programme, record, ref.part)
     if not isinstance(record, Quantity):
         raise BindingError("it points at something that no longer exists or holds no value")
-    if not ref.part:
-        return Measure(record.kind, record.unit, record.choices, record.columns)
-    if record.kind is Kind.POINT and ref.part in AXES:
-        return Measure(Kind.REAL, record.unit)
-    cell = cell_of(ref.part)
-    if record.kind is Kind.TABLE and cell is not None:
-        return _cell_measure(record, cell[1])
-    raise BindingError(f"a {record.kind} has no part {ref.part!r}", item=record.key)
+    return part_measure(record, ref.part)
+
+
+def part_measure(quantity: Quantity, part: str) -> Measure:
+    """Return kind and unit of a quantity, or of a component or cell of it.
+
+    Raises
+    ------
+    BindingError
+        It has no such part.
+    """
+    if not part:
+        return Measure(quantity.kind, quantity.unit, quantity.choices, quantity.columns)
+    if quantity.kind is Kind.POINT and part in AXES:
+        return Measure(Kind.REAL, quantity.unit)
+    cell = cell_of(part)
+    if quantity.kind is Kind.TABLE and cell is not None:
+        return _cell_measure(quantity, cell[1])
+    raise BindingError(f"a {quantity.kind} has no part {part!r}", item=quantity.key)
 
 
 def _bound_measure(programme: Programme, requirement: Requirement, part: str) -> Measure:
@@ -153,7 +173,18 @@ def _inward(loaded: Loaded, port: Port, source: Measure) -> _Convert | None:
         return _table_reader(loaded, port, source.columns)
     if port.kind in (Kind.REAL, Kind.POINT):
         return _affine(source.unit, loaded.units[port.key], port.key)
+    _refuse_scaling(source.unit, loaded.units[port.key], port.key)
     return None
+
+
+def _refuse_scaling(source: Unit, target: Unit, port: str) -> None:
+    """Refuse to convert whole numbers: they would not stay whole."""
+    if conversion(source, target, field=port) is not None:
+        raise BindingError(
+            f"a whole number of {source.describe()} is not converted to {target.describe()}",
+            field=port,
+            remedy=f"Count it in {target.describe()}",
+        )
 
 
 def _affine(source: Unit, target: Unit, port: str, *, widen: bool = False) -> _Convert | None:
@@ -186,7 +217,7 @@ def _table_reader(loaded: Loaded, port: Port, columns: tuple[Column, ...]) -> _C
     def read(rows: Rows) -> Table:
         if not last or last[0][0] is not rows:
             made = {name: reader(rows) for name, reader in readers.items()}
-            last[:] = [(rows, Table(made, len(rows)))]
+            last[:] = [(rows, Table(MappingProxyType(made), len(rows)))]
         return last[0][1]
 
     return read
@@ -220,10 +251,11 @@ def _column_reader(
     if wanted is CellKind.TEXT:
         return lambda rows: tuple(str(row[place]) for row in rows)
     dtype = _CELL_DTYPES[wanted]
-    convert = conversion(column.unit, target, field=column.name)
-    scale, offset = (1.0, 0.0) if convert is None else (convert.scale, convert.offset)
-    if wanted is not CellKind.REAL or convert is None:
+    if wanted is not CellKind.REAL:
+        _refuse_scaling(column.unit, target, column.name)
         return lambda rows: frozen(np.array([row[place] for row in rows], dtype=dtype))
+    convert = conversion(column.unit, target, field=column.name) or Conversion(1.0, 0.0)
+    scale, offset = convert.scale, convert.offset
     return lambda rows: frozen(np.array([row[place] for row in rows], dtype=dtype) * scale + offset)
 
 
@@ -233,12 +265,12 @@ def _column_filler(wanted: CellKind, default: Cell) -> Callable[[Rows], Array | 
     return lambda rows: frozen(np.full(len(rows), default, dtype=_CELL_DTYPES[wanted]))
 
 
-_PORT_DTYPES: Mapping[Kind, tuple[type, tuple[int, ...]]] = {
-    Kind.REAL: (np.float64, (1,)),
-    Kind.INTEGER: (np.int64, (1,)),
-    Kind.CHOICE: (np.int64, (1,)),
-    Kind.FLAG: (np.bool_, (1,)),
-    Kind.POINT: (np.float64, (1, 3)),
+_PORT_DTYPES: Mapping[Kind, tuple[np.dtype[Any], tuple[int, ...]]] = {
+    Kind.REAL: (np.dtype(np.float64), (1,)),
+    Kind.INTEGER: (np.dtype(np.int64), (1,)),
+    Kind.CHOICE: (np.dtype(np.int64), (1,)),
+    Kind.FLAG: (np.dtype(np.bool_), (1,)),
+    Kind.POINT: (np.dtype(np.float64), (1, 3)),
 }
 
 
@@ -254,7 +286,7 @@ def emit_for(loaded: Loaded, port: Port, slot: int, quantity: Quantity | None) -
         raise BindingError("a table output cannot be bound", field=port.key)
     convert = None if quantity is None else _outward(loaded, port, quantity)
     dtype, shape = _PORT_DTYPES[port.kind]
-    return Emit(port.key, slot, port.optional, dtype, shape, convert)
+    return Emit(port.key, slot, port.optional, dtype, shape, len(port.choices), convert)
 
 
 def _outward(loaded: Loaded, port: Port, quantity: Quantity) -> _Convert | None:
@@ -267,7 +299,11 @@ def _outward(loaded: Loaded, port: Port, quantity: Quantity) -> _Convert | None:
         raise BindingError(
             "its choices are not the check's", item=quantity.key, remedy=", ".join(port.choices)
         )
-    return _affine(loaded.units[port.key], quantity.unit, port.key, widen=widen)
+    unit = loaded.units[port.key]
+    if quantity.kind in (Kind.REAL, Kind.POINT):
+        return _affine(unit, quantity.unit, port.key, widen=widen)
+    _refuse_scaling(unit, quantity.unit, port.key)
+    return None
 
 
 def rule_band(loaded: Loaded, number: int, slot: int, quantity: Quantity | None) -> RuleBand:
@@ -287,7 +323,15 @@ def rule_band(loaded: Loaded, number: int, slot: int, quantity: Quantity | None)
 
 
 def literal_array(port: Port, value: Value) -> Any:  # noqa: ANN401 - array or Table, as Inputs
-    """Put a literal or default into the form a check receives, in the port's unit."""
+    """Put a literal or default into the form a check receives, in the port's unit.
+
+    Raises
+    ------
+    BadValueError
+        It is no value of the port.
+    """
+    columns = tuple(Column(each.name, each.kind) for each in port.columns)
+    value = canonical(value, port.kind, choices=port.choices, columns=columns, field=port.key)
     if port.kind is Kind.TABLE:
         return _literal_table(port, value)
     if port.kind is Kind.CHOICE:
@@ -296,7 +340,7 @@ def literal_array(port: Port, value: Value) -> Any:  # noqa: ANN401 - array or T
 
 
 def _literal_table(port: Port, value: Value) -> Table:
-    rows: Rows = value if isinstance(value, tuple) else ()  # type: ignore[assignment] # canonical
+    rows: Rows = value  # type: ignore[assignment] # canonical() made it rows
     columns: dict[str, Array | tuple[str, ...]] = {}
     for place, column in enumerate(port.columns):
         cells = [row[place] for row in rows]
@@ -304,7 +348,7 @@ def _literal_table(port: Port, value: Value) -> Table:
             columns[column.name] = tuple(map(str, cells))
         else:
             columns[column.name] = frozen(np.array(cells, dtype=_CELL_DTYPES[column.kind]))
-    return Table(columns, len(rows))
+    return Table(MappingProxyType(columns), len(rows))
 
 
 def use_signature(programme: Programme, use: CheckUse, loaded: Loaded) -> tuple[object, ...]:
@@ -313,9 +357,9 @@ def use_signature(programme: Programme, use: CheckUse, loaded: Loaded) -> tuple[
     for ref in use.inputs.values():
         try:
             measures.append(measure_of(programme, ref))
-        except BindingError:
+        except InputError:
             measures.append(None)  # type: ignore[arg-type] # only compared
     targets = [programme.get(each) for each in use.outputs.values()]
     shapes = [(t.kind, t.unit, t.choices) for t in targets if isinstance(t, Quantity)]
     binding = (use.plugin, use.config, use.inputs, use.literals, use.outputs)
-    return (binding, loaded.identity, loaded.manifest, tuple(measures), tuple(shapes))
+    return (binding, loaded, tuple(measures), tuple(shapes))

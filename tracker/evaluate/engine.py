@@ -9,80 +9,40 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
-from heapq import heappop, heappush
+from heapq import heapify, heappop, heappush
+from itertools import chain
 from typing import Any
 
 import numpy as np
 
 from tracker.errors import CancelledError
-from tracker.evaluate.footing import Shift, shifts_of
-from tracker.evaluate.graph import Graph, Node, compile_graph
+from tracker.evaluate.footing import shifts_of
+from tracker.evaluate.graph import Graph, compile_graph
 from tracker.evaluate.judging import judge_at
 from tracker.evaluate.plugin import Loader
 from tracker.evaluate.running import call
 from tracker.evaluate.slots import Slot, Unknown, same
 from tracker.evaluate.sources import bound_slots, project, source_slot
-from tracker.evaluate.standing import Finding, StandingOf, worst_standing
+from tracker.evaluate.standing import StandingOf, worst_standing
+from tracker.evaluate.state import Report, State, carried_over, report_between
 from tracker.evaluate.structure import is_structural
-from tracker.model.changes import Entry, inverse
+from tracker.model.changes import Entry
 from tracker.model.programme import Programme
-from tracker.model.records import Decision, DecisionState, Quantity, Requirement
+from tracker.model.records import (
+    CheckUse,
+    Decision,
+    DecisionState,
+    Quantity,
+    Record,
+    Requirement,
+)
 
-__all__ = ["Cancel", "Engine", "Report", "State"]
+__all__ = ["Cancel", "Engine"]
 
 Cancel = Callable[[], bool]
 """Returns True when the work should stop."""
 
-_PENDING = Unknown("not evaluated yet", "")
-
-
-@dataclass(slots=True)
-class State:
-    """Everything computed.
-
-    Parameters
-    ----------
-    slots : list of Slot
-        By slot number.
-    findings : list of Finding
-        By position in the graph's judges.
-    blocks : list of Unknown or None
-        By position in the graph's nodes: why the check gave nothing.
-    standings : dict
-        Decision id → standing; withdrawn ones are missing.
-    shifts : dict
-        Decision id → what moved under it; empty ones are missing.
-    """
-
-    slots: list[Slot] = field(default_factory=list)
-    findings: list[Finding | None] = field(default_factory=list)
-    blocks: list[Unknown | None] = field(default_factory=list)
-    standings: dict[str, StandingOf] = field(default_factory=dict)
-    shifts: dict[str, tuple[Shift, ...]] = field(default_factory=dict)
-
-
-@dataclass(slots=True)
-class Report:
-    """What an edit did.
-
-    Parameters
-    ----------
-    ran : list of str
-        Ids of the checks whose compute was called, in order.
-    slots : dict
-        (record id, part) → slot before, for every slot that changed.
-    findings : dict
-        (judge id, rule output) → finding before.
-    standings, shifts : dict
-        Decision id → before.
-    """
-
-    ran: list[str] = field(default_factory=list)
-    slots: dict[tuple[str, str], Slot | None] = field(default_factory=dict)
-    findings: dict[tuple[str, str], Finding | None] = field(default_factory=dict)
-    standings: dict[str, StandingOf | None] = field(default_factory=dict)
-    shifts: dict[str, tuple[Shift, ...]] = field(default_factory=dict)
+_MISSING = object()
 
 
 class Engine:
@@ -152,7 +112,7 @@ class Engine:
         return report
 
     def _backward(self, entries: Sequence[Entry], before: tuple[Graph, State]) -> None:
-        self.programme.apply(inverse(entries))
+        self.programme.take_back(entries)
         self.graph, self.state = before
         for store, index, old in reversed(self._undo):
             if old is _MISSING:
@@ -173,19 +133,16 @@ class Engine:
 
     # -- value edits -----------------------------------------------------------------------------
 
-    def _revalue(self, entries: Iterable[Entry], report: Report, cancel: Cancel | None) -> None:
-        touched, rejudged = _Touched(self.graph), set[int]()
+    def _revalue(self, entries: Sequence[Entry], report: Report, cancel: Cancel | None) -> None:
         changed: list[int] = []
         for each in entries:
-            self._reset_sources(each, changed)
-            rejudged.update(self.graph.judges_of.get(each.id, ()))
-            touched.add_record(each)
+            self._reset_sources(each.record, changed)
         self._settle(changed, report, cancel)
-        self._rejudge(changed, rejudged, report, touched)
-        self._restand(touched, report)
+        report.slots.update(self._before(changed))
+        self._rejudge(entries, changed, report)
+        self._restand(entries, changed, report)
 
-    def _reset_sources(self, entry: Entry, changed: list[int]) -> None:
-        record = entry.record
+    def _reset_sources(self, record: Record, changed: list[int]) -> None:
         if isinstance(record, Quantity):
             self._reset_quantity(record.id, changed)
         elif isinstance(record, Decision):
@@ -202,96 +159,119 @@ class Engine:
 
     def _assign(self, slot: int, value: Slot, changed: list[int]) -> None:
         """Put a value and its projections, and note what really changed."""
-        if same(self.state.slots[slot], value):
+        slots = self.state.slots
+        old = slots[slot]
+        if same(old, value):
             return
-        self._put(self.state.slots, slot, value)
+        self._undo.append((slots, slot, old))
+        slots[slot] = value
         changed.append(slot)
-        for part_slot, part in self.graph.parts.get(slot, ()):
-            self._assign(part_slot, project(self.programme, self.graph, slot, part, value), changed)
+        if slot in self.graph.parts:
+            for part_slot, part in self.graph.parts[slot]:
+                projected = project(self.programme, self.graph, slot, part, value)
+                self._assign(part_slot, projected, changed)
+
+    def _before(self, changed: Sequence[int]) -> dict[tuple[str, str], Slot | None]:
+        """Return, from the undo log, what the changed slots held before; each moves once."""
+        slots, keys = self.state.slots, self.graph.keys
+        held = {index: old for store, index, old in self._undo if store is slots}
+        return {keys[slot]: held[slot] for slot in changed}
 
     # -- running checks --------------------------------------------------------------------------
 
     def _settle(self, changed: list[int], report: Report, cancel: Cancel | None) -> None:
         """Run what reads a changed slot, in topological order; `changed` grows as outputs move."""
-        readers, nodes = self.graph.readers, self.graph.nodes
-        queue: list[int] = []
-        queued = bytearray(len(nodes)) if changed else bytearray()
-        done = 0
+        readers = self.graph.readers
+        queue = [place for slot in changed for place in readers[slot]]
+        heapify(queue)
+        last = -1
         with np.errstate(all="ignore"):
-            while True:
+            while queue:
+                place = heappop(queue)
+                if place == last:  # a check that reads several changed slots is queued for each
+                    continue
+                last, done = place, len(changed)
+                self._run(place, changed, report, cancel)
                 for slot in changed[done:]:
-                    for place in readers[slot]:
-                        if not queued[place]:
-                            queued[place] = 1
-                            heappush(queue, place)
-                done = len(changed)
-                if not queue:
-                    return
-                if cancel is not None and cancel():
-                    raise CancelledError(f"stopped after {len(report.ran)} checks")
-                self._run(heappop(queue), changed, report)
+                    for reader in readers[slot]:
+                        heappush(queue, reader)
 
-    def _run(self, place: int, changed: list[int], report: Report) -> None:
-        node = self.graph.nodes[place]
+    def _run(self, place: int, changed: list[int], report: Report, cancel: Cancel | None) -> None:
+        if cancel is not None and cancel():
+            raise CancelledError(f"stopped after {len(report.ran)} checks")
+        node, blocks = self.graph.nodes[place], self.state.blocks
         block, values = call(node, self.state.slots, report.ran)
-        if block != self.state.blocks[place]:
-            self._put(self.state.blocks, place, block)
-        for slot, value in values:
-            self._assign(slot, value, changed)
+        if block != blocks[place]:
+            self._put(blocks, place, block)
+        for output, result in zip(node.outputs, values, strict=True):
+            self._assign(output, result, changed)
 
     # -- judging ---------------------------------------------------------------------------------
 
-    def _rejudge(
-        self, changed: Iterable[int], extra: set[int], report: Report, touched: _Touched
-    ) -> None:
-        places = set(extra)
-        for slot in changed:
-            report.slots.setdefault(self.graph.keys[slot], None)
-            places.update(self.graph.judged_by.get(slot, ()))
-            touched.add_slot(slot)
-        self._note_old_slots(report)
+    def _rejudge(self, entries: Iterable[Entry], changed: list[int], report: Report) -> None:
+        graph = self.graph
+        places = set(chain.from_iterable(map(graph.judged_by.__getitem__, changed)))
+        for each in entries:
+            places.update(graph.judges_of.get(each.id, ()))
         for place in sorted(places):
-            self._judge(place, report, touched)
+            self._judge(place, report)
 
-    def _note_old_slots(self, report: Report) -> None:
-        """Fill in, from the undo log, what the changed slots held before."""
-        for store, index, old in reversed(self._undo):
-            if store is self.state.slots:
-                report.slots[self.graph.keys[index]] = old
-
-    def _judge(self, place: int, report: Report, touched: _Touched) -> None:
+    def _judge(self, place: int, report: Report) -> None:
         judge = self.graph.judges[place]
         finding = judge_at(self.programme, judge, self.state.slots[judge.slot])
         old = self.state.findings[place]
         if finding != old:
             report.findings[judge.id, judge.output] = old
             self._put(self.state.findings, place, finding)
-            touched.add_judge(judge.id, self.programme)
 
     # -- standings -------------------------------------------------------------------------------
 
-    def _restand(self, touched: _Touched, report: Report) -> None:
-        for decision_id in touched.decisions:
-            decision = self.programme.get(decision_id)
-            live = isinstance(decision, Decision) and decision.state is not DecisionState.WITHDRAWN
+    def _restand(self, entries: Iterable[Entry], changed: list[int], report: Report) -> None:
+        for decision_id in self._concerned(entries, changed, report):
+            decision = self.programme.at(decision_id, Decision)
+            live = decision.state is not DecisionState.WITHDRAWN
             self._stand(decision_id, self.standing(decision_id) if live else None, report)
             self._shift(decision_id, report)
 
+    def _concerned(
+        self, entries: Iterable[Entry], changed: list[int], report: Report
+    ) -> dict[str, None]:
+        """Return the decisions whose standing or ground may have moved."""
+        graph = self.graph
+        concerned: dict[str, None] = {}
+        for each in entries:
+            if isinstance(each.record, Decision):
+                concerned[each.id] = None
+            concerned.update(dict.fromkeys(graph.borne_by.get(each.id, ())))
+            concerned.update(dict.fromkeys(graph.served_by.get(each.id, ())))
+        watchers = map(graph.watched_by.__getitem__, changed)
+        concerned.update(dict.fromkeys(chain.from_iterable(watchers)))
+        for judge_id, _ in report.findings:
+            concerned.update(dict.fromkeys(self._staked_on(judge_id)))
+        return concerned
+
+    def _staked_on(self, judge_id: str) -> Sequence[str]:
+        judge = self.programme.get(judge_id)
+        if isinstance(judge, CheckUse):
+            return (judge.decision,)
+        return self.graph.served_by.get(judge_id, ())
+
     def standing(self, decision_id: str) -> StandingOf:
         """Work out a decision's standing from the present findings."""
-        decision = self.programme.at(decision_id, Decision)
-        judges = [*decision.serves, *self.graph.carried.get(decision_id, ())]
-        places = [place for each in judges for place in self.graph.judges_of.get(each, ())]
-        findings = {place: self.state.findings[place] for place in places}
-        known = {place: each for place, each in findings.items() if each is not None}
-        return worst_standing(known, self._unset(decision))
+        held = self.state.findings
+        findings = {place: held[place] for place in self.graph.stakes[decision_id]}
+        telling = {place: each for place, each in findings.items() if each and not each.moot}
+        return worst_standing(telling, self._unset(decision_id))
 
-    def _unset(self, decision: Decision) -> Unknown | None:
+    def _unset(self, decision_id: str) -> Unknown | None:
         """Return the first unknown among what the decision sets and what its checks give."""
-        slots = (self.state.slots[self.graph.index[each, ""]] for each in decision.owns)
-        uses = self.graph.carried.get(decision.id, ())
-        blocks = (self.state.blocks[self.graph.position[each]] for each in uses)
-        return next((each for each in (*slots, *blocks) if isinstance(each, Unknown)), None)
+        slots, index = self.state.slots, self.graph.index
+        for each in self.programme.at(decision_id, Decision).owns:
+            slot = slots[index[each, ""]]
+            if isinstance(slot, Unknown):
+                return slot
+        blocks = map(self.state.blocks.__getitem__, self.graph.carried_at[decision_id])
+        return next(filter(None, blocks), None)
 
     def _stand(self, decision_id: str, new: StandingOf | None, report: Report) -> None:
         old = self.state.standings.get(decision_id)
@@ -310,24 +290,18 @@ class Engine:
 
     def _restructure(self, report: Report, cancel: Cancel | None) -> None:
         """Recompile, carry over what still holds, and run the rest."""
-        old_graph, old = self.graph, self.state
-        graph = compile_graph(self.programme, self._loader)
-        self.graph, self.state = graph, State()
-        state = self.state
-        state.slots = [
-            old.slots[old_graph.index[key]] if key in old_graph.index else _PENDING
-            for key in graph.keys
-        ]
-        state.blocks = [None] * len(graph.nodes)
-        state.findings = [None] * len(graph.judges)
+        before = self.graph, self.state
+        self.graph = graph = compile_graph(self.programme, self._loader)
+        self.state, kept = carried_over(before, graph)
         changed: list[int] = []
         self._reset_all_sources(changed)
-        self._settle_all(changed, _kept(old_graph, old, graph, state), report, cancel)
+        self._settle_all(changed, kept, report, cancel)
         for place, judge in enumerate(graph.judges):
-            state.findings[place] = judge_at(self.programme, judge, state.slots[judge.slot])
+            slot = self.state.slots[judge.slot]
+            self.state.findings[place] = judge_at(self.programme, judge, slot)
         self._restand_all()
-        self._undo.clear()
-        _compare(report, (old_graph, old), (graph, state))
+        self._undo.clear()  # it only leads back to within the new state
+        report_between(report, before, (graph, self.state))
 
     def _reset_all_sources(self, changed: list[int]) -> None:
         for quantity in self.programme.of(Quantity):
@@ -351,10 +325,8 @@ class Engine:
             for place, node in enumerate(self.graph.nodes):
                 if kept[place] and not any(dirty[gather.slot] for gather in node.gathers):
                     continue
-                if cancel is not None and cancel():
-                    raise CancelledError(f"stopped after {len(report.ran)} checks")
                 done = len(changed)
-                self._run(place, changed, report)
+                self._run(place, changed, report, cancel)
                 for slot in changed[done:]:
                     dirty[slot] = 1
 
@@ -365,73 +337,3 @@ class Engine:
             shifts = shifts_of(self.programme, self.graph, self.state.slots, decision.id)
             if shifts:
                 self.state.shifts[decision.id] = shifts
-
-
-_MISSING = object()
-
-
-class _Touched:
-    """Decisions whose standing or shift may have moved."""
-
-    def __init__(self, graph: Graph) -> None:
-        self._graph = graph
-        self.decisions: dict[str, None] = {}
-
-    def add_record(self, entry: Entry) -> None:
-        record = entry.record
-        if isinstance(record, Decision):
-            self.decisions[record.id] = None
-            self.decisions.update(dict.fromkeys(self._graph.borne_by.get(record.id, ())))
-        elif isinstance(record, Requirement):
-            self.decisions.update(dict.fromkeys(self._graph.served_by.get(record.id, ())))
-
-    def add_slot(self, slot: int) -> None:
-        self.decisions.update(dict.fromkeys(self._graph.watched_by.get(slot, ())))
-
-    def add_judge(self, judge_id: str, programme: Programme) -> None:
-        use = programme.get(judge_id)
-        owners = self._graph.served_by.get(judge_id, ())
-        self.decisions.update(dict.fromkeys(owners))
-        if use is not None and not isinstance(use, Requirement):
-            self.decisions[getattr(use, "decision", "")] = None
-
-
-def _kept(old_graph: Graph, old: State, graph: Graph, state: State) -> bytearray:
-    """Mark the checks whose stored outputs still hold, and carry their blocks over."""
-    kept = bytearray(len(graph.nodes))
-    for place, node in enumerate(graph.nodes):
-        before = old_graph.position.get(node.id)
-        if before is None or not _alike(old_graph.nodes[before], node, old_graph, graph):
-            continue
-        kept[place] = 1
-        state.blocks[place] = old.blocks[before]
-    return kept
-
-
-def _alike(before: Node, after: Node, old_graph: Graph, graph: Graph) -> bool:
-    return before.signature == after.signature and [
-        old_graph.keys[slot] for slot in before.outputs
-    ] == [graph.keys[slot] for slot in after.outputs]
-
-
-def _compare(report: Report, before: tuple[Graph, State], after: tuple[Graph, State]) -> None:
-    """Report what differs between two whole states."""
-    (old_graph, old), (graph, state) = before, after
-    for key, slot in graph.index.items():
-        held = old.slots[old_graph.index[key]] if key in old_graph.index else None
-        if held is None or not same(held, state.slots[slot]):
-            report.slots[key] = held
-    olds = {
-        (judge.id, judge.output): old.findings[place]
-        for place, judge in enumerate(old_graph.judges)
-    }
-    for place, judge in enumerate(graph.judges):
-        name = (judge.id, judge.output)
-        if olds.get(name) != state.findings[place]:
-            report.findings[name] = olds.get(name)
-    for decision_id in {**old.standings, **state.standings}:
-        if old.standings.get(decision_id) != state.standings.get(decision_id):
-            report.standings[decision_id] = old.standings.get(decision_id)
-    for decision_id in {**old.shifts, **state.shifts}:
-        if old.shifts.get(decision_id) != state.shifts.get(decision_id):
-            report.shifts[decision_id] = old.shifts.get(decision_id, ())

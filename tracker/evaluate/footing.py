@@ -27,6 +27,7 @@ from tracker.model.values import Kind, Value
 __all__ = ["Shift", "shifts_of", "take_footing"]
 
 _RELATIVE = 1e-9
+_SETTLED = " settled"
 _Facts = dict[tuple[str, str], object]
 
 
@@ -63,9 +64,14 @@ def take_footing(
     return Footing(
         bands={each: band_of(programme.at(each, Requirement)).facts() for each in decision.serves},
         values=values,
-        choices={each: programme.at(each, Decision).chosen for each in decision.rests_on},
+        choices={each: _choice(programme.at(each, Decision)) for each in decision.rests_on},
         checks={use.id: _identity(graph, use) for use in uses},
     )
+
+
+def _choice(decision: Decision) -> str:
+    """Return the applied option's id, marked when it is settled."""
+    return decision.chosen + (_SETTLED if decision.state is DecisionState.SETTLED else "")
 
 
 def _identity(graph: Graph, use: CheckUse) -> str:
@@ -123,6 +129,8 @@ def _agree(graph: Graph, about: str, name: str, before: _Facts, after: _Facts) -
     if ((about, name) in before) != ((about, name) in after):
         return False
     old, new = before[about, name], after[about, name]
+    if about == "choice":  # settling what it rests on, on the same option, only firms the ground
+        return new in (old, f"{old}{_SETTLED}")
     if old == new or about != "value":
         return old == new
     base = graph.index.get((name.partition("|")[0], ""))

@@ -7,13 +7,13 @@ outputs are unknown. Only a ring of checks is refused.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
 import networkx as nx
 
-from tracker.errors import BindingError, CycleError, DimensionError, InputError
+from tracker.errors import BindingError, CycleError, InputError
 from tracker.evaluate.binding import (
     Emit,
     Gather,
@@ -41,6 +41,8 @@ class Node:
     ----------
     fault : InputError or None
         Why the binding does not hold.
+    reason : str
+        The same in words that name no key, since keys may change.
     outputs : tuple of int
         Slots it writes, the slots of unbound rule outputs included.
     """
@@ -48,12 +50,13 @@ class Node:
     id: str
     loaded: Loaded | None
     signature: tuple[object, ...]
-    constants: Mapping[str, Any] = field(default_factory=dict)
+    constants: dict[str, Any] = field(default_factory=dict)
     gathers: tuple[Gather, ...] = ()
     emits: tuple[Emit, ...] = ()
     rules: tuple[RuleBand, ...] = ()
     outputs: tuple[int, ...] = ()
     fault: InputError | None = None
+    reason: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,17 +69,16 @@ class Judge:
         Requirement or check id.
     rule : RuleBand or None
         None for a requirement: its band is read when judging, since bounds move.
+    output : str
+        Names the rule within its check: the output port, numbered from its second rule on. Empty
+        for a requirement.
     """
 
     id: str
     slot: int
     measure: Measure
     rule: RuleBand | None = None
-
-    @property
-    def output(self) -> str:
-        """Output port a rule judges; empty for a requirement."""
-        return self.rule.output if self.rule else ""
+    output: str = ""
 
 
 @dataclass(slots=True)
@@ -95,8 +97,14 @@ class Graph:
         Slot → positions in `nodes` of the checks that read it directly.
     judges : list of Judge
         Everything that judges a slot.
-    judged_by, watched_by : mapping
-        Slot → positions in `judges`; slot → ids of decisions whose footing includes it.
+    judged_by : list of list of int
+        Slot → positions in `judges`.
+    watched_by : list of list of str
+        Slot → ids of decisions whose footing includes it.
+    stakes : mapping
+        Decision id → positions in `judges` of what it serves and of its checks' rules.
+    carried_at : mapping
+        Decision id → positions in `nodes` of its checks.
     """
 
     index: dict[tuple[str, str], int] = field(default_factory=dict)
@@ -107,12 +115,14 @@ class Graph:
     readers: list[list[int]] = field(default_factory=list)
     writer: dict[int, str] = field(default_factory=dict)
     judges: list[Judge] = field(default_factory=list)
-    judged_by: dict[int, list[int]] = field(default_factory=dict)
+    judged_by: list[list[int]] = field(default_factory=list)
     judges_of: dict[str, list[int]] = field(default_factory=dict)
-    watched_by: dict[int, list[str]] = field(default_factory=dict)
+    watched_by: list[list[str]] = field(default_factory=list)
     watch: dict[str, list[int]] = field(default_factory=dict)
     owner: dict[str, str] = field(default_factory=dict)
     carried: dict[str, list[str]] = field(default_factory=dict)
+    carried_at: dict[str, list[int]] = field(default_factory=dict)
+    stakes: dict[str, list[int]] = field(default_factory=dict)
     served_by: dict[str, list[str]] = field(default_factory=dict)
     borne_by: dict[str, list[str]] = field(default_factory=dict)
 
@@ -124,6 +134,8 @@ class Graph:
         slot = self.index[record_id, part] = len(self.keys)
         self.keys.append((record_id, part))
         self.readers.append([])
+        self.judged_by.append([])
+        self.watched_by.append([])
         return slot
 
     def projected(self, record_id: str, part: str) -> int:
@@ -147,10 +159,15 @@ def compile_graph(programme: Programme, loader: Loader) -> Graph:
     for quantity in programme.of(Quantity):
         graph.slot(quantity.id)
     _link_decisions(graph, programme)
-    nodes = [_compile_check(graph, programme, loader, use) for use in programme.of(CheckUse)]
+    currency = programme.info.currency if programme.info else ""
+    nodes = [
+        _compile_check(graph, programme, loader, currency, use) for use in programme.of(CheckUse)
+    ]
     _order(graph, programme, nodes)
     _add_judges(graph, programme)
-    _add_watches(graph, programme)
+    for decision in programme.of(Decision):
+        _add_stakes(graph, decision)
+        _add_watches(graph, decision)
     return graph
 
 
@@ -164,22 +181,27 @@ def _link_decisions(graph: Graph, programme: Programme) -> None:
             graph.borne_by.setdefault(each, []).append(decision.id)
 
 
-def _compile_check(graph: Graph, programme: Programme, loader: Loader, use: CheckUse) -> Node:
+def _compile_check(
+    graph: Graph, programme: Programme, loader: Loader, currency: str, use: CheckUse
+) -> Node:
     graph.carried.setdefault(use.decision, []).append(use.id)
-    currency = programme.info.currency if programme.info else ""
     outputs = [graph.slot(each) for each in use.outputs.values()]
     for slot in outputs:
         graph.writer[slot] = use.id
     try:
         loaded = loader.load(use.plugin, use.config, currency)
     except InputError as fault:
-        return Node(use.id, None, (use, str(fault)), outputs=tuple(outputs), fault=fault)
-    signature = use_signature(programme, use, loaded)
+        return _faulty_node(use, outputs, fault, str(fault))
     try:
-        return _bound_node(graph, programme, use, loaded, signature)
-    except (BindingError, DimensionError) as fault:
+        return _bound_node(graph, programme, use, loaded)
+    except InputError as fault:
+        words = f"{fault.message}. {fault.remedy}" if fault.remedy else fault.message
         fault.item = fault.item or use.key
-        return Node(use.id, None, signature, outputs=tuple(outputs), fault=fault)
+        return _faulty_node(use, outputs, fault, f"{fault.field}: {words}".removeprefix(": "))
+
+
+def _faulty_node(use: CheckUse, outputs: list[int], fault: InputError, reason: str) -> Node:
+    return Node(use.id, None, (reason,), outputs=tuple(outputs), fault=fault, reason=reason)
 
 
 def _bound_node(
@@ -187,16 +209,17 @@ def _bound_node(
     programme: Programme,
     use: CheckUse,
     loaded: Loaded,
-    signature: tuple[object, ...],
 ) -> Node:
     _refuse_strangers(use, loaded)
-    emits = _emits(graph, programme, use, loaded)
+    constants = _constants(use, loaded)
+    gathers = _gathers(graph, programme, use, loaded)
+    emits = _emits(graph, programme, use, loaded)  # last: it adds slots that only it writes
     return Node(
         use.id,
         loaded,
-        signature,
-        constants=_constants(use, loaded),
-        gathers=_gathers(graph, programme, use, loaded),
+        use_signature(programme, use, loaded),
+        constants=constants,
+        gathers=gathers,
         emits=emits,
         rules=_rules(programme, use, loaded, emits),
         outputs=tuple(each.slot for each in emits),
@@ -248,7 +271,7 @@ def _gathers(
             measure = measure_of(programme, ref)
             slot = _source_slot(graph, programme, ref)
             gathers.append(gather_for(loaded, loaded.inputs[key], slot, measure))
-        except (BindingError, DimensionError) as fault:
+        except InputError as fault:
             fault.field = fault.field or key
             raise
     return tuple(gathers)
@@ -267,7 +290,8 @@ def _emits(graph: Graph, programme: Programme, use: CheckUse, loaded: Loaded) ->
         if key in use.outputs:
             quantity = programme.at(use.outputs[key], Quantity)
             emits.append(emit_for(loaded, port, graph.slot(quantity.id), quantity))
-        elif key in ruled:
+    for key, port in loaded.outputs.items():
+        if key in ruled and key not in use.outputs:
             slot = graph.slot(use.id, f"port:{key}")
             graph.writer[slot] = use.id
             emits.append(emit_for(loaded, port, slot, None))
@@ -290,12 +314,11 @@ def _order(graph: Graph, programme: Programme, nodes: list[Node]) -> None:
     """Sort the checks, refuse a ring, and enter who reads what."""
     web: nx.DiGraph[str] = nx.DiGraph()
     web.add_nodes_from(node.id for node in nodes)
-    for node in nodes:
-        for gather in node.gathers:
-            base = graph.index.get((graph.keys[gather.slot][0], ""), -1)
-            writer = graph.writer.get(base)
+    for use in programme.of(CheckUse):
+        for ref in use.inputs.values():  # as stated: a binding that does not hold may hold again
+            writer = graph.writer.get(graph.index.get((ref.id, ""), -1))
             if writer is not None:
-                web.add_edge(writer, node.id)
+                web.add_edge(writer, use.id)
     try:
         order = list(nx.topological_sort(web))
     except nx.NetworkXUnfeasible:
@@ -324,23 +347,34 @@ def _add_judges(graph: Graph, programme: Programme) -> None:
         slot = _source_slot(graph, programme, ref)
         _add_judge(graph, Judge(requirement.id, slot, measure_of(programme, ref)))
     for node in graph.nodes:
+        counts: dict[str, int] = {}
         for rule in node.rules:
-            _add_judge(graph, Judge(node.id, rule.slot, rule.measure, rule))
+            count = counts[rule.output] = counts.get(rule.output, 0) + 1
+            name = rule.output if count == 1 else f"{rule.output} {count}"
+            _add_judge(graph, Judge(node.id, rule.slot, rule.measure, rule, name))
 
 
 def _add_judge(graph: Graph, judge: Judge) -> None:
     place = len(graph.judges)
     graph.judges.append(judge)
-    graph.judged_by.setdefault(judge.slot, []).append(place)
+    graph.judged_by[judge.slot].append(place)
     graph.judges_of.setdefault(judge.id, []).append(place)
 
 
-def _add_watches(graph: Graph, programme: Programme) -> None:
-    """Enter the slots that belong to each decision's footing."""
-    for decision in programme.of(Decision):
-        slots = [graph.slot(each) for each in decision.owns]
-        for use_id in graph.carried.get(decision.id, ()):
-            slots += [gather.slot for gather in graph.nodes[graph.position[use_id]].gathers]
-        graph.watch[decision.id] = list(dict.fromkeys(slots))
-        for slot in graph.watch[decision.id]:
-            graph.watched_by.setdefault(slot, []).append(decision.id)
+def _add_stakes(graph: Graph, decision: Decision) -> None:
+    """Enter what a decision's standing depends on."""
+    carried = graph.carried.get(decision.id, [])
+    graph.carried_at[decision.id] = [graph.position[each] for each in carried]
+    graph.stakes[decision.id] = [
+        place for each in (*decision.serves, *carried) for place in graph.judges_of.get(each, ())
+    ]
+
+
+def _add_watches(graph: Graph, decision: Decision) -> None:
+    """Enter the slots that belong to a decision's footing."""
+    slots = [graph.slot(each) for each in decision.owns]
+    for place in graph.carried_at[decision.id]:
+        slots += [gather.slot for gather in graph.nodes[place].gathers]
+    graph.watch[decision.id] = list(dict.fromkeys(slots))
+    for slot in graph.watch[decision.id]:
+        graph.watched_by[slot].append(decision.id)

@@ -18,7 +18,8 @@ def judge_at(programme: Programme, judge: Judge, slot: Slot) -> Finding:
     if isinstance(slot, Unknown):
         return Finding(UNJUDGED, slot.reason, slot.cause)
     if isinstance(slot, Absent):
-        return Finding(UNJUDGED, f"it does not exist here: {slot.reason}", judge.id)
+        moot = judge.rule is not None
+        return Finding(UNJUDGED, f"it does not exist here: {slot.reason}", judge.id, moot)
     band = judge.rule.band if judge.rule else band_of(programme.at(judge.id, Requirement))
     value = value_of(slot, judge.measure.kind, judge.measure.choices)
     if judge.measure.kind is Kind.FLAG:

@@ -6,11 +6,12 @@ unknown with its reason.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
-from tracker.contract.check import Outputs
+from tracker.contract.check import Array, Outputs, Table
 from tracker.evaluate.binding import Emit
 from tracker.evaluate.graph import Node
 from tracker.evaluate.slots import Absent, Slot, Unknown, frozen
@@ -18,10 +19,10 @@ from tracker.evaluate.slots import Absent, Slot, Unknown, frozen
 __all__ = ["call", "gathered"]
 
 _LONGEST = 400
-_Values = list[tuple[int, Slot]]
+_FLOAT = np.dtype(np.float64)
 
 
-def call(node: Node, slots: list[Slot], ran: list[str]) -> tuple[Unknown | None, _Values]:
+def call(node: Node, slots: list[Slot], ran: list[str]) -> tuple[Unknown | None, Sequence[Slot]]:
     """Run a check.
 
     Parameters
@@ -37,60 +38,82 @@ def call(node: Node, slots: list[Slot], ran: list[str]) -> tuple[Unknown | None,
     -------
     block : Unknown or None
         Why it gave nothing, or not everything.
-    values : list of (slot, value)
-        One for each slot it writes.
+    values : sequence of Slot
+        One for each of the node's outputs.
     """
     loaded = node.loaded
     if loaded is None:
-        return _nothing(node, Unknown(str(node.fault), node.id))
+        return _nothing(node, Unknown(node.reason, node.id))
     inputs, block = gathered(node, slots)
     if block is not None:
         return _nothing(node, block)
     ran.append(node.id)
     try:
-        outputs = loaded.check.compute(inputs, loaded.config)
-        return _collected(node, outputs)
-    except Exception as error:  # noqa: BLE001 - a stranger's code may raise anything
+        return _collected(node, loaded.check.compute(inputs, loaded.config))
+    except KeyboardInterrupt:
+        raise
+    except BaseException as error:  # noqa: BLE001 - a stranger's code may raise anything, exits too
         return _nothing(node, Unknown(f"the check failed: {_told_by(error)}", node.id))
 
 
-def _nothing(node: Node, block: Unknown) -> tuple[Unknown, _Values]:
-    return block, [(slot, block) for slot in node.outputs]
+def _nothing(node: Node, block: Unknown) -> tuple[Unknown, Sequence[Slot]]:
+    return block, [block] * len(node.outputs)
 
 
-def _told_by(error: Exception) -> str:
+def _told_by(error: BaseException) -> str:
+    name = type(error).__name__
     try:
-        return f"{type(error).__name__}: {error}"[:_LONGEST]
+        return f"{name}: {error}"[:_LONGEST]
     except Exception:  # noqa: BLE001 - even its text may raise
-        return type(error).__name__
+        return name
 
 
 def gathered(node: Node, slots: list[Slot]) -> tuple[dict[str, Any], Unknown | None]:
     """Return a check's inputs in its own units, or the first unknown among them."""
-    inputs = dict(node.constants)
-    for gather in node.gathers:
-        value = slots[gather.slot]
-        if isinstance(value, Unknown):
-            return inputs, value
-        if isinstance(value, Absent):
-            if gather.optional:
+    inputs = node.constants.copy()
+    for port, slot, optional, convert in node.gathers:
+        value = slots[slot]
+        kind = type(value)
+        if kind is Unknown:
+            return inputs, value  # type: ignore[return-value] # its type was compared
+        if kind is Absent:
+            if optional:
                 continue
-            return inputs, Unknown(f"{gather.port} does not exist: {value.reason}", node.id)
-        inputs[gather.port] = value if gather.convert is None else gather.convert(value)
+            return inputs, Unknown(f"{port} does not exist: {_why(value)}", node.id)
+        if convert is not None:
+            value = convert(value)
+            if not _all_finite(value):
+                return inputs, Unknown(f"{port} is too large in the check's unit", node.id)
+        inputs[port] = value
     return inputs, None
 
 
-def _collected(node: Node, outputs: Outputs) -> tuple[Unknown | None, _Values]:
-    values: _Values = []
+def _why(value: Any) -> str:  # noqa: ANN401 - an Absent, or whatever a stranger calls a reason
+    return str(getattr(value, "reason", value))[:_LONGEST]
+
+
+def _all_finite(value: Array | Table) -> bool:
+    if isinstance(value, Table):
+        columns = (each for each in value.columns.values() if isinstance(each, np.ndarray))
+        return all(bool(np.isfinite(each).all()) for each in columns)
+    if value.size == 1:
+        number = value.item()
+        return bool(number - number == 0)
+    return bool(np.isfinite(value).all())
+
+
+def _collected(node: Node, outputs: Outputs) -> tuple[Unknown | None, Sequence[Slot]]:
+    values: list[Slot] = []
     block: Unknown | None = None
-    told = bool(outputs.problems or outputs.absences)
+    told = outputs.problems or outputs.absences
+    results = outputs.values
     for emit in node.emits:
         value = _told(node, emit, outputs) if told else None
         if value is None:
-            value = _canonical(node, emit, outputs.values.get(emit.port))
-        if type(value) is Unknown:
-            block = block or value
-        values.append((emit.slot, value))
+            value = _canonical(node, emit, results.get(emit.port))
+        if block is None and type(value) is Unknown:
+            block = value
+        values.append(value)
     return block, values
 
 
@@ -98,27 +121,27 @@ def _told(node: Node, emit: Emit, outputs: Outputs) -> Slot | None:
     """Return what the check itself says of an output it could not give."""
     for problem in outputs.problems:
         if problem.rows[0] and (not problem.ports or emit.port in problem.ports):
-            return Unknown(problem.reason, node.id)
+            return Unknown(_why(problem), node.id)
     for absence in outputs.absences:
         if absence.rows[0] and absence.port == emit.port:
             if emit.optional:
-                return Absent(absence.reason)
-            return Unknown(f"{emit.port} may not be absent: {absence.reason}", node.id)
+                return Absent(_why(absence))
+            return Unknown(f"{emit.port} may not be absent: {_why(absence)}", node.id)
     return None
 
 
 def _canonical(node: Node, emit: Emit, array: Any) -> Slot:  # noqa: ANN401 - a stranger's result
-    if type(array) is not np.ndarray or array.shape != emit.shape or array.dtype != emit.dtype:
+    """Return a copy of an output that is finite, read-only and has no negative zero."""
+    if type(array) is not np.ndarray or array.dtype != emit.dtype or array.shape != emit.shape:
         return Unknown(f"{emit.port} came back as {_sort(array)}", node.id)
-    if emit.convert is not None:
-        array = emit.convert(array)
-    if array.dtype != np.float64:
-        array = array.copy()
-    else:
-        array = array + 0.0  # a copy, and −0.0 becomes 0.0
-        number = array.item() if array.size == 1 else float(array.sum())
-        if number - number != 0.0:
-            return Unknown(f"{emit.port} is not finite", node.id)
+    array = array.copy() if emit.convert is None else emit.convert(array).copy()
+    number = array.item() if array.size == 1 else sum(array[0].tolist())
+    if emit.codes and not 0 <= number < emit.codes:
+        return Unknown(f"{emit.port} is not one of its choices", node.id)
+    if number - number != 0.0 and not _all_finite(array):
+        return Unknown(f"{emit.port} is not finite", node.id)
+    if array.dtype == _FLOAT:
+        array += 0.0
     return frozen(array)
 
 

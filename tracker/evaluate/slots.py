@@ -64,7 +64,8 @@ def slot_of(value: Value, quantity: Quantity) -> Slot:
         return value  # type: ignore[return-value] # canonical() made it rows
     if quantity.kind is Kind.CHOICE:
         return frozen(np.array([quantity.choices.index(str(value))], dtype=np.int64))
-    return frozen(np.array([value], dtype=_DTYPES[quantity.kind]))
+    array: Array = np.array([value], dtype=_DTYPES[quantity.kind])
+    return frozen(array + 0.0 if array.dtype == np.float64 else array)  # −0.0 becomes 0.0
 
 
 def value_of(slot: Slot, kind: Kind, choices: tuple[str, ...] = ()) -> Value | None:
@@ -84,14 +85,14 @@ def value_of(slot: Slot, kind: Kind, choices: tuple[str, ...] = ()) -> Value | N
 
 def same(old: Slot, new: Slot) -> bool:
     """Tell whether two slots hold the same bits."""
-    if isinstance(old, np.ndarray) and isinstance(new, np.ndarray):
-        return old.dtype == new.dtype and old.shape == new.shape and old.tobytes() == new.tobytes()
+    if type(old) is np.ndarray and type(new) is np.ndarray:
+        return old.tobytes() == new.tobytes() and old.dtype == new.dtype and old.shape == new.shape
     return type(old) is type(new) and bool(old == new)
 
 
 def frozen(array: Array) -> Array:
     """Make an array read-only."""
-    array.flags.writeable = False
+    array.setflags(write=False)
     return array
 
 

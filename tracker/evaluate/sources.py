@@ -11,7 +11,7 @@ from tracker.evaluate.slots import Absent, Rows, Slot, Unknown, axis_of, frozen,
 from tracker.model.address import cell_of
 from tracker.model.programme import Programme
 from tracker.model.records import Decision, DecisionState, Quantity, Requirement, Setting
-from tracker.model.values import CellKind
+from tracker.model.values import AXES, CellKind
 
 __all__ = ["bound_slots", "project", "row_place", "setting_in_force", "source_slot"]
 
@@ -53,11 +53,11 @@ def bound_slots(graph: Graph, requirement: Requirement) -> Iterator[tuple[int, S
 
 def _bound(requirement: Requirement, part: str) -> Slot:
     if part == "guard":
-        return frozen(np.array([requirement.guard]))
+        return frozen(np.array([requirement.guard + 0.0]))
     bound = getattr(requirement, part)
     if bound is None:
         return Unknown(f"it has no {part} bound", requirement.id)
-    return frozen(np.array([bound.value]))
+    return frozen(np.array([bound.value + 0.0]))  # −0.0 becomes 0.0, a whole number a real
 
 
 def project(programme: Programme, graph: Graph, slot: int, part: str, value: Slot) -> Slot:
@@ -65,6 +65,8 @@ def project(programme: Programme, graph: Graph, slot: int, part: str, value: Slo
     if isinstance(value, Unknown | Absent):
         return value
     if isinstance(value, np.ndarray):
+        if part not in AXES:  # left over from when the quantity was of another kind
+            return Unknown(f"it has no part {part}", graph.keys[slot][0])
         return frozen(value[:, axis_of(part)].copy())
     return _cell(programme.at(graph.keys[slot][0], Quantity), part, value)
 

@@ -28,11 +28,14 @@ class Finding:
     ----------
     reason, cause : str
         Why the value is unknown, and the id of the record where that began.
+    moot : bool
+        Whether a check's own rule has nothing to judge here, which counts against nobody.
     """
 
     judgement: Judgement
     reason: str = ""
     cause: str = ""
+    moot: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,7 +47,7 @@ def from_plain(kind: str, plain: Mapping[str, Any]) -> Record:
         raise FileFormatError(f"{kind!r} is no record kind")
     try:
         record: Record = _decoder_of(cls)(plain)
-    except (TypeError, ValueError, KeyError, AttributeError) as error:
+    except (TypeError, ValueError, KeyError, AttributeError, ArithmeticError) as error:
         raise FileFormatError(f"not a {kind} record: {error}") from error
     return record
 
@@ -89,11 +89,11 @@ def _decoder_of(hint: Any) -> _Coder:
 
 def _union_coder(hint: Any, coder_of: Callable[[Any], _Coder]) -> _Coder:
     """Code `X | None` by X's coder; a union of plain values passes through, lists frozen."""
-    rich = [arg for arg in get_args(hint) if dataclasses.is_dataclass(arg)]
-    if not rich:
-        return _thaw if coder_of is _encoder_of else freeze
-    inner = coder_of(rich[0])
-    return lambda value: None if value is None else inner(value)
+    args = [arg for arg in get_args(hint) if arg is not types.NoneType]
+    if len(args) == 1:
+        inner = coder_of(args[0])
+        return lambda value: None if value is None else inner(value)
+    return _thaw if coder_of is _encoder_of else _plain_value
 
 
 def _tuple_encoder(args: tuple[Any, ...]) -> _Coder:
@@ -107,9 +107,15 @@ def _tuple_encoder(args: tuple[Any, ...]) -> _Coder:
 def _tuple_decoder(args: tuple[Any, ...]) -> _Coder:
     if len(args) == 2 and args[1] is Ellipsis:  # noqa: PLR2004 - tuple[X, ...]
         each = _decoder_of(args[0])
-        return lambda value: tuple(each(one) for one in value)
+        return lambda value: tuple(each(one) for one in _listed(value))
     inner = [_decoder_of(arg) for arg in args]
-    return lambda value: tuple(code(one) for code, one in zip(inner, value, strict=True))
+    return lambda value: tuple(code(one) for code, one in zip(inner, _listed(value), strict=True))
+
+
+def _listed(value: Any) -> list[Any]:
+    if not isinstance(value, list):
+        raise TypeError(f"a {type(value).__name__} is no list")
+    return value
 
 
 def _scalar_decoder(hint: Any) -> _Coder:
@@ -122,6 +128,13 @@ def _scalar_decoder(hint: Any) -> _Coder:
         return value
 
     return check
+
+
+def _plain_value(value: Any) -> Any:
+    """Freeze a value of a union of plain ones; the record's own kind says which it may be."""
+    if not isinstance(value, (*_PLAIN, list)):
+        raise TypeError(f"a {type(value).__name__} is no value")
+    return freeze(value)
 
 
 def _number(value: Any) -> float:

@@ -6,8 +6,8 @@ removes and, where sources moved, at the programme as a whole.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator, Sequence
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 
 from tracker.errors import (
@@ -34,12 +34,11 @@ from tracker.model.records import (
     Requirement,
     Setting,
 )
-from tracker.model.texts import check_texts
+from tracker.model.single_source import check_sources
+from tracker.model.texts import check_currency, check_texts
 from tracker.model.values import AXES, Kind, canonical
 
 __all__ = ["check_entries", "referrers"]
-
-_MONEY_CODE = re.compile("[A-Z]{3}")
 
 
 def check_entries(programme: Programme, entries: Sequence[Entry]) -> None:
@@ -55,9 +54,10 @@ def check_entries(programme: Programme, entries: Sequence[Entry]) -> None:
             _check_gone(programme, each)
         else:
             _check_key(programme, each)
+            _check_shape(each)
             _check_record(programme, each.after)
     if any(_moves_sources(each) for each in entries):
-        _check_sources(programme, {each.id for each in entries})
+        check_sources(programme, {each.id for each in entries})
 
 
 def _moves_sources(entry: Entry) -> bool:
@@ -74,6 +74,8 @@ def _moves_sources(entry: Entry) -> bool:
 
 
 def _check_gone(programme: Programme, entry: Entry) -> None:
+    if isinstance(entry.before, ProgrammeInfo):
+        raise InUseError("a programme keeps its name and its money", item=entry.record.key)
     users = [record.key for record in programme if entry.id in set(referrers(record))]
     if users:
         raise InUseError(
@@ -88,9 +90,25 @@ def _check_key(programme: Programme, entry: Entry) -> None:
     if entry.before is not None and entry.before.key == record.key:
         return
     check_key(record.key, item=record.key)
-    if sum(each.key == record.key for each in programme) > 1:
+    if programme.holders(record.key) > 1:
         raise DuplicateKeyError(
             "the key is taken", item=record.key, field="key", remedy="Choose another key"
+        )
+
+
+def _check_shape(entry: Entry) -> None:
+    """Refuse another kind of item, or of value, under the same id: others were bound to it."""
+    before, after = entry.before, entry.after
+    if before is None or after is None:
+        return
+    fixed = ("kind", "unit", "choices", "columns") if isinstance(before, Quantity) else ()
+    moved = [each for each in fixed if getattr(before, each) != getattr(after, each, None)]
+    if type(before) is not type(after) or moved:
+        raise BadValueError(
+            f"the {moved[0] if moved else 'kind'} of an item stays as it was made",
+            item=before.key,
+            field=moved[0] if moved else "kind",
+            remedy="Add a new item and withdraw this one",
         )
 
 
@@ -117,7 +135,7 @@ def _check_record(programme: Programme, record: Record) -> None:
     check_texts(to_plain(record), item=record.key)
     match record:
         case ProgrammeInfo():
-            _check_info(record)
+            _check_info(programme, record)
         case Gate():
             _check_date(record.date, record.key)
         case Quantity():
@@ -130,13 +148,11 @@ def _check_record(programme: Programme, record: Record) -> None:
             _check_use(programme, record)
 
 
-def _check_info(info: ProgrammeInfo) -> None:
-    if _MONEY_CODE.fullmatch(info.currency) is None:
-        raise BadValueError(
-            f"{info.currency!r} is not an ISO 4217 code",
-            item=info.key,
-            field="currency",
-            remedy="Write three capital letters, such as EUR",
+def _check_info(programme: Programme, info: ProgrammeInfo) -> None:
+    check_currency(info.currency, item=info.key)
+    if sum(1 for _ in programme.of(ProgrammeInfo)) > 1:
+        raise DuplicateKeyError(
+            "the programme has a name already", item=info.key, remedy="Amend the one it has"
         )
 
 
@@ -154,11 +170,17 @@ def _check_quantity(quantity: Quantity) -> None:
         raise BadValueError("a choice needs its choices", item=quantity.key, field="choices")
     if quantity.kind is Kind.TABLE and not quantity.columns:
         raise BadValueError("a table needs its columns", item=quantity.key, field="columns")
+    names = [column.name for column in quantity.columns]
+    if len(set(names)) != len(names):
+        raise BadValueError("two columns share a name", item=quantity.key, field="columns")
     if quantity.given is not None:
         _check_setting(quantity, quantity.given, quantity.key, "value")
+    for name, number in (("low", quantity.low), ("high", quantity.high)):
+        if number is not None:
+            canonical(number, Kind.REAL, item=quantity.key, field=name)
     if quantity.low is not None and quantity.high is not None and quantity.low > quantity.high:
         raise BadValueError("the range is upside down", item=quantity.key, field="low")
-    if quantity.tolerance is not None and quantity.tolerance.half_width < 0:
+    if quantity.tolerance is not None and not 0 <= quantity.tolerance.half_width < math.inf:
         raise BadValueError("a tolerance is not negative", item=quantity.key, field="tolerance")
 
 
@@ -181,8 +203,7 @@ def _check_setting(quantity: Quantity, setting: Setting, item: str, field: str) 
 
 def _check_requirement(programme: Programme, requirement: Requirement) -> None:
     quantity = programme.at(requirement.quantity, Quantity)
-    for each in requirement.parents:
-        programme.at(each, Requirement)
+    _check_parents(programme, requirement)
     if requirement.gate:
         programme.at(requirement.gate, Gate)
     if _judged_kind(quantity, requirement) in (Kind.CHOICE, Kind.FLAG):
@@ -229,6 +250,10 @@ def _check_band(requirement: Requirement) -> None:
         raise BadValueError(
             "a number needs a lower or an upper bound", item=requirement.key, field="lower"
         )
+    for name in ("lower", "upper", "target", "scale"):
+        bound = getattr(requirement, name)
+        if bound is not None:
+            canonical(bound.value, Kind.REAL, item=requirement.key, field=name)
     if lower is not None and upper is not None and lower.value > upper.value:
         raise BadValueError(
             "the band is upside down: lower is above upper", item=requirement.key, field="lower"
@@ -267,6 +292,35 @@ def _check_decision(programme: Programme, decision: Decision) -> None:
     _check_options(programme, decision)
     _check_state(decision)
     _check_resting(programme, decision)
+
+
+def _check_parents(programme: Programme, requirement: Requirement) -> None:
+    """Refuse a ring of requirements that derive from each other."""
+    above = _reach(requirement.parents, lambda each: programme.at(each, Requirement).parents)
+    if requirement.id in above:
+        raise BadValueError(
+            "it would derive from itself by way of others", item=requirement.key, field="parents"
+        )
+
+
+def _check_resting(programme: Programme, decision: Decision) -> None:
+    """Refuse a ring of decisions that rest on each other."""
+    below = _reach(decision.rests_on, lambda each: programme.at(each, Decision).rests_on)
+    if decision.id in below:
+        raise DecisionError(
+            "it would rest on itself by way of others", item=decision.key, field="rests_on"
+        )
+
+
+def _reach(start: Iterable[str], onward: Callable[[str], Iterable[str]]) -> set[str]:
+    """Return everything reached from a start, the start included."""
+    seen, queue = set[str](), list(start)
+    while queue:
+        each = queue.pop()
+        if each not in seen:
+            seen.add(each)
+            queue.extend(onward(each))
+    return seen
 
 
 def _check_options(programme: Programme, decision: Decision) -> None:
@@ -315,20 +369,6 @@ def _check_state(decision: Decision) -> None:
         )
 
 
-def _check_resting(programme: Programme, decision: Decision) -> None:
-    """Refuse a ring of decisions that rest on each other."""
-    seen, queue = set[str](), list(decision.rests_on)
-    while queue:
-        each = queue.pop()
-        if each == decision.id:
-            raise DecisionError(
-                "it would rest on itself by way of others", item=decision.key, field="rests_on"
-            )
-        if each not in seen:
-            seen.add(each)
-            queue.extend(programme.at(each, Decision).rests_on)
-
-
 def _check_use(programme: Programme, use: CheckUse) -> None:
     programme.at(use.decision, Decision)
     for each in use.outputs.values():
@@ -339,41 +379,3 @@ def _check_use(programme: Programme, use: CheckUse) -> None:
     twice = sorted(set(use.inputs) & set(use.literals))
     if twice:
         raise SourceError("the input is bound twice", item=use.key, field=twice[0])
-
-
-def _check_sources(programme: Programme, touched: Iterable[str]) -> None:
-    """Refuse a quantity with two sources, where the change touches either of them."""
-    touched = set(touched)
-    sources: dict[str, tuple[str, str]] = {}
-    for source_id, words, quantity_id in _claims(programme):
-        first_id, first = sources.setdefault(quantity_id, (source_id, words))
-        if (first_id, first) != (source_id, words) or _repeats(programme, source_id, quantity_id):
-            raise _second(programme, quantity_id, first, words)
-        quantity = programme.at(quantity_id, Quantity)
-        if quantity.given is not None and touched & {source_id, quantity_id}:
-            raise _second(programme, quantity_id, words, "a given value")
-
-
-def _claims(programme: Programme) -> Iterator[tuple[str, str, str]]:
-    for decision in programme.of(Decision):
-        for each in decision.owns:
-            yield decision.id, f"decision {decision.key}", each
-    for use in programme.of(CheckUse):
-        for each in use.outputs.values():
-            yield use.id, f"check {use.key}", each
-
-
-def _repeats(programme: Programme, source_id: str, quantity_id: str) -> bool:
-    use = programme.get(source_id)
-    if isinstance(use, CheckUse):
-        return list(use.outputs.values()).count(quantity_id) > 1
-    return isinstance(use, Decision) and use.owns.count(quantity_id) > 1
-
-
-def _second(programme: Programme, quantity_id: str, first: str, second: str) -> SourceError:
-    quantity = programme.at(quantity_id, Quantity)
-    return SourceError(
-        f"it would have two sources, {first} and {second}",
-        item=quantity.key,
-        remedy="A quantity is given, owned by one decision or computed by one check",
-    )

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TypeVar
 
 from tracker.errors import StaleChangeError, UnknownKeyError
@@ -36,8 +36,12 @@ class Programme:
     """
 
     def __init__(self, records: Iterable[Record] = ()) -> None:
-        self._records: dict[str, Record] = {each.id: each for each in records}
-        self._keys: dict[str, str] = {each.key: each.id for each in self._records.values()}
+        self._records: dict[str, Record] = {}
+        self._holders: dict[str, tuple[str, ...]] = {}
+        self._ranks: dict[str, tuple[int, ...]] = {}
+        self._added = 0
+        for each in records:
+            self._put(None, each)
 
     def __iter__(self) -> Iterator[Record]:
         return iter(self._records.values())
@@ -54,7 +58,12 @@ class Programme:
 
     def find(self, key: str) -> Record | None:
         """Return the record with this key, or None."""
-        return self._records.get(self._keys.get(key, ""))
+        holders = self._holders.get(key)
+        return self._records[holders[-1]] if holders else None
+
+    def holders(self, key: str) -> int:
+        """Count the records with this key: more than one only while a change is being checked."""
+        return len(self._holders.get(key, ()))
 
     def at(self, record_id: str, cls: type[R]) -> R:
         """Return the record with this id, known to be of this type.
@@ -108,23 +117,49 @@ class Programme:
         entries = tuple(entries)
         for done, each in enumerate(entries):
             if self._records.get(each.id) != each.before:
-                for back in reversed(entries[:done]):
-                    self._put(back.after, back.before)
+                self.take_back(entries[:done])
                 raise StaleChangeError("the record is not what it was", item=each.record.key)
             self._put(each.before, each.after)
 
+    def take_back(self, entries: Sequence[Entry]) -> None:
+        """Take back the entries applied last: every record returns to its place in the order."""
+        for each in reversed(entries):
+            rank = self._ranks[each.id]
+            self._put(each.after, each.before)
+            self._ranks[each.id] = rank if each.before is not None else rank[:-1]
+        if any(each.after is None for each in entries):
+            self._records = dict(sorted(self._records.items(), key=self._rank))
+
+    def _rank(self, item: tuple[str, Record]) -> tuple[int, ...]:
+        return self._ranks[item[0]][-1:]
+
     def _put(self, before: Record | None, after: Record | None) -> None:
-        if before is not None and self._keys.get(before.key) == before.id:
-            del self._keys[before.key]
+        if before is not None:
+            self._release(before)
         if after is not None:
-            self._records[after.id] = after
-            self._keys[after.key] = after.id
+            self._hold(after)
         elif before is not None:
             del self._records[before.id]
+
+    def _release(self, record: Record) -> None:
+        others = tuple(each for each in self._holders[record.key] if each != record.id)
+        if others:
+            self._holders[record.key] = others
+        else:
+            del self._holders[record.key]
+
+    def _hold(self, record: Record) -> None:
+        if record.id not in self._records:
+            self._added += 1
+            self._ranks[record.id] = (*self._ranks.get(record.id, ()), self._added)
+        self._records[record.id] = record
+        self._holders[record.key] = (*self._holders.get(record.key, ()), record.id)
 
     def copy(self) -> Programme:
         """Return an independent copy (records are shared: they are frozen)."""
         twin = Programme()
         twin._records = dict(self._records)
-        twin._keys = dict(self._keys)
+        twin._holders = dict(self._holders)
+        twin._ranks = dict(self._ranks)
+        twin._added = self._added
         return twin

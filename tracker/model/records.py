@@ -248,7 +248,7 @@ class Footing:
     values : mapping
         `id` or `id|part` → value, of its own quantities and of the direct inputs of its checks.
     choices : mapping
-        Decision id it rests on → applied option id, empty when none.
+        Decision id it rests on → applied option id, and whether it is settled.
     checks : mapping
         Check id → plugin key and version.
     """

@@ -6,13 +6,14 @@ fields; everything else, markup look-alikes included, is the business of whoever
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterator
 from typing import Any
 
-from tracker.errors import BadTextError
+from tracker.errors import BadTextError, BadValueError
 
-__all__ = ["LINE_LIMIT", "TEXT_LIMIT", "check_text", "check_texts"]
+__all__ = ["LINE_LIMIT", "TEXT_LIMIT", "check_currency", "check_text", "check_texts"]
 
 LINE_LIMIT = 500
 """Longest one-line field, in characters."""
@@ -20,6 +21,25 @@ TEXT_LIMIT = 20_000
 """Longest field of several lines, in characters."""
 
 _LONG_FIELDS = frozenset({"notes", "rationale", "against", "statement", "question", "reason"})
+_MONEY_CODE = re.compile("[A-Z]{3}")
+
+
+def check_currency(text: str, *, item: str) -> str:
+    """Return the text if it can be an ISO 4217 code.
+
+    Raises
+    ------
+    BadValueError
+        It cannot.
+    """
+    if _MONEY_CODE.fullmatch(text):
+        return text
+    raise BadValueError(
+        f"{text[:40]!r} is not an ISO 4217 code",
+        item=item,
+        field="currency",
+        remedy="Write three capital letters, such as EUR",
+    )
 
 
 def check_text(text: str, *, item: str, field: str, long: bool = False) -> str:
@@ -67,6 +87,7 @@ def _texts(plain: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...],
         yield path, plain
     elif isinstance(plain, dict):
         for key, value in plain.items():
+            yield (*path, "name"), key
             yield from _texts(value, (*path, key))
     elif isinstance(plain, list | tuple):
         for number, value in enumerate(plain, 1):

@@ -13,9 +13,22 @@ from enum import StrEnum
 from tracker.errors import BadValueError
 from tracker.model.units import ONE, Unit
 
-__all__ = ["AXES", "Cell", "CellKind", "Column", "Kind", "Value", "canonical", "freeze"]
+__all__ = [
+    "AXES",
+    "WHOLE_LIMIT",
+    "Cell",
+    "CellKind",
+    "Column",
+    "Kind",
+    "Value",
+    "canonical",
+    "freeze",
+]
 
 AXES = ("x", "y", "z")
+WHOLE_LIMIT = 2**53 - 1
+"""Largest whole number every reader of JSON keeps exactly (RFC 8259, section 6)."""
+
 Cell = str | float | int | bool
 Value = float | int | bool | str | tuple[float, float, float] | tuple[tuple[Cell, ...], ...]
 
@@ -60,9 +73,14 @@ class Column:
 
 
 def freeze(value: object) -> object:
-    """Turn nested lists into tuples (what JSON gives back)."""
+    """Turn what JSON gives back into values: lists into tuples, huge whole numbers into reals.
+
+    RFC 8785 writes a real without a fraction like a whole number; only reals are ever that large.
+    """
     if isinstance(value, list | tuple):
         return tuple(freeze(each) for each in value)
+    if isinstance(value, int) and abs(value) > WHOLE_LIMIT:
+        return float(value)
     return value
 
 
@@ -129,8 +147,15 @@ def _real(value: object, item: str, field: str) -> float:
 
 def _integer(value: object, item: str, field: str) -> int:
     number = _real(value, item, field)
-    if number != int(number) or abs(number) > 2**53:
+    if number != int(number):
         raise BadValueError(f"{value!r} is not a whole number", item=item, field=field)
+    if abs(number) > WHOLE_LIMIT:
+        raise BadValueError(
+            "the whole number is too large",
+            item=item,
+            field=field,
+            remedy=f"Keep it within ±{WHOLE_LIMIT}",
+        )
     return int(number)
 
 

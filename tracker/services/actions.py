@@ -17,6 +17,7 @@ from tracker.model.texts import check_text
 from tracker.services.deciding import (
     lean_entries,
     reopen_entries,
+    review_entries,
     settle_entries,
     withdraw_entries,
 )
@@ -32,8 +33,10 @@ __all__ = [
     "amend_item",
     "lean",
     "reopen",
+    "review",
     "set_values",
     "settle",
+    "try_items",
     "try_lean",
     "try_values",
     "undo",
@@ -57,6 +60,16 @@ def try_values(
 def try_lean(reading: Reading, decision: str, option: str, cancel: Cancel | None = None) -> Ripple:
     """Show what leaning to an option would do; nothing is stored."""
     return ripple_of(reading, lean_entries(reading, decision, option), cancel)
+
+
+def try_items(
+    reading: Reading,
+    documents: Sequence[Document],
+    places: Sequence[str] = (),
+    cancel: Cancel | None = None,
+) -> Ripple:
+    """Show what adding items would do; nothing is stored."""
+    return ripple_of(reading, intake_entries(reading, documents, places), cancel)
 
 
 def set_values(
@@ -89,6 +102,11 @@ def settle(
 def reopen(session: Session, decision: str, why: str) -> Committed:
     """Open a settled or withdrawn decision again."""
     return _store(session, reopen_entries(session, decision), _reason(why, "reopen"))
+
+
+def review(session: Session, decision: str, why: str) -> Committed:
+    """Say that a settled decision holds on the ground it now has."""
+    return _store(session, review_entries(session, decision), _reason(why, "review"))
 
 
 def withdraw(session: Session, decision: str, why: str) -> Committed:

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, TypeVar
+from typing import Any
 
-from tracker.errors import UnknownKeyError
-from tracker.evaluate.binding import Measure, measure_of
+from tracker.errors import BadValueError, UnknownKeyError
+from tracker.evaluate.binding import Measure, part_measure
 from tracker.model.address import parse_address
-from tracker.model.programme import Programme
 from tracker.model.records import (
     Basis,
     BasisKind,
     Bound,
     CheckUse,
     Decision,
+    DecisionState,
     Gate,
     Literal,
     Option,
@@ -33,13 +33,12 @@ from tracker.model.records import (
 from tracker.model.units import ONE, Unit
 from tracker.model.values import CellKind, Column, Kind
 from tracker.services.fields import Fields
-from tracker.services.reading import read_real, read_span, read_value
+from tracker.services.reading import read_port, read_real, read_span, read_value
 from tracker.services.session import Reading
 
 __all__ = ["BUILDERS", "Builder"]
 
 Document = Mapping[str, Any]
-R = TypeVar("R", ProgrammeInfo, Gate, Quantity, Requirement, Decision, CheckUse)
 
 
 @dataclass
@@ -76,15 +75,24 @@ class Builder:
             )
         return found.id
 
-    def record(self, record_id: str, cls: type[R], item: str, where: str) -> R:
-        """Return a record, built already or in the programme, of a type."""
+    def quantity(self, key: str, item: str, where: str) -> Quantity:
+        """Return a quantity that exists or has been built.
+
+        Raises
+        ------
+        UnknownKeyError
+            There is none, it is another kind of item, or it could not be built.
+        """
+        record_id = self.id_of(key, item, where)
         record = self.built.get(record_id) or self.reading.programme.get(record_id)
-        if not isinstance(record, cls):
-            kind = kind_of(record) if record else "item that does not hold"
-            raise UnknownKeyError(
-                f"it names a {kind} where another kind is wanted", item=item, field=where
-            )
-        return record
+        if isinstance(record, Quantity):
+            return record
+        what = (
+            f"is a {kind_of(record)}, not a quantity"
+            if record
+            else "is wrong itself or no quantity"
+        )
+        raise UnknownKeyError(f"{key} {what}", item=item, field=where)
 
     def held(self, key: str) -> Decision | None:
         """Return the decision an amendment starts from; None for a new item."""
@@ -116,9 +124,10 @@ def _gate(builder: Builder, document: Document) -> Gate:
     )
 
 
+_STATED = {"value", "unknown", "basis", "source", "dated"}
 _QUANTITY = {
-    "title", "type", "unit", "choices", "columns", "value", "unknown", "basis", "source", "dated",
-    "tolerance", "tolerance_shape", "low", "high",
+    "title", "type", "unit", "choices", "columns", "tolerance", "tolerance_shape", "low", "high",
+    *_STATED,
 }  # fmt: skip
 
 
@@ -137,7 +146,7 @@ def _quantity(builder: Builder, document: Document) -> Quantity:
         unit=measure.unit,
         choices=measure.choices,
         columns=measure.columns,
-        given=_setting(builder, document, measure, fields.key, "value"),
+        given=_setting(builder, fields, measure, fields.key),
         tolerance=None if half is None else _tolerance(builder, fields, half, measure.unit),
         low=_real(builder, fields, "low", measure.unit),
         high=_real(builder, fields, "high", measure.unit),
@@ -168,12 +177,16 @@ def _columns(builder: Builder, fields: Fields) -> tuple[Column, ...]:
     return tuple(columns)
 
 
-def _setting(
-    builder: Builder, document: Document, measure: Measure, item: str, where: str
-) -> Setting | None:
+def _setting(builder: Builder, fields: Fields, measure: Measure, item: str) -> Setting | None:
     """Read a stated value with its basis; None when the document states nothing."""
-    fields = Fields({"key": item, **document}, None)
     raw, reason = fields.raw("value"), fields.text("unknown")
+    if raw is not None and reason:
+        raise BadValueError(
+            "it is stated and unknown at once",
+            item=item,
+            field="unknown",
+            remedy="Leave out either value or unknown",
+        )
     basis = Basis(
         kind=fields.choice("basis", BasisKind, BasisKind.GUESS),
         source=fields.text("source"),
@@ -181,7 +194,7 @@ def _setting(
     )
     if raw is None:
         return Setting(basis=basis, reason=reason) if reason else None
-    value, typed = read_value(raw, measure, builder.reading.tools.units, item=item, field=where)
+    value, typed = read_value(raw, measure, builder.reading.tools.units, item=item)
     return Setting(value=value, typed=typed, basis=basis)
 
 
@@ -194,9 +207,8 @@ _REQUIREMENT = {
 def _requirement(builder: Builder, document: Document) -> Requirement:
     fields = Fields(document, _REQUIREMENT)
     address = parse_address(fields.text("quantity", required=True))
-    quantity_id = builder.id_of(address.key, fields.key, "quantity")
-    quantity = builder.record(quantity_id, Quantity, fields.key, "quantity")
-    unit = measure_of(Programme([quantity]), Ref(id=quantity_id, part=address.part)).unit
+    quantity = builder.quantity(address.key, fields.key, "quantity")
+    unit = part_measure(quantity, address.part).unit
     gate = fields.text("gate")
     units = builder.reading.tools.units
     guard = fields.raw("guard")
@@ -205,7 +217,7 @@ def _requirement(builder: Builder, document: Document) -> Requirement:
         id=builder.id_of(fields.key, fields.key, "key"),
         key=fields.key,
         statement=fields.text("statement", required=True),
-        quantity=quantity_id,
+        quantity=quantity.id,
         part=address.part,
         lower=_bound(builder, fields, "lower", unit),
         upper=_bound(builder, fields, "upper", unit),
@@ -220,9 +232,7 @@ def _requirement(builder: Builder, document: Document) -> Requirement:
         source=fields.text("source"),
         owner=fields.text("owner"),
         verification=fields.choice("verification", Verification, Verification.ANALYSIS),
-        parents=tuple(
-            builder.id_of(each, fields.key, "parents") for each in fields.texts("parents")
-        ),
+        parents=_ids(builder, fields, "parents"),
         gate=builder.id_of(gate, fields.key, "gate") if gate else "",
     )
 
@@ -240,7 +250,10 @@ def _bound(builder: Builder, fields: Fields, name: str, unit: Unit) -> Bound | N
     return Bound(value=value, typed=typed)
 
 
-_DECISION = {"question", "options", "sets", "serves", "rests_on", "owner", "gate"}
+_DECISION = {
+    "question", "options", "sets", "serves", "rests_on", "owner", "gate",
+    "state", "chosen", "rationale", "against",
+}  # fmt: skip
 
 
 def _decision(builder: Builder, document: Document) -> Decision:
@@ -260,22 +273,35 @@ def _decision(builder: Builder, document: Document) -> Decision:
         rests_on=_ids(builder, fields, "rests_on"),
         owner=fields.text("owner"),
         gate=builder.id_of(gate, fields.key, "gate") if gate else "",
-        **_decided(held),
+        state=fields.choice("state", DecisionState, DecisionState.OPEN),
+        chosen=_option_id(fields, made, fields.text("chosen"), "chosen"),
+        rationale=fields.text("rationale"),
+        against={
+            _option_id(fields, made, each, "against"): str(reason)
+            for each, reason in fields.mapping("against").items()
+        },
+        footing=held.footing if held else None,
     )
 
 
-def _decided(held: Decision | None) -> dict[str, Any]:
-    """Return what deciding has added to a decision: an amendment of its words keeps it."""
-    if held is None:
-        return {}
-    names = ("state", "chosen", "rationale", "against", "footing")
-    return {name: getattr(held, name) for name in names}
+def _option_id(fields: Fields, options: Sequence[Option], key: str, where: str) -> str:
+    """Return the id of an option by its key; an empty key names none."""
+    found = next((each.id for each in options if each.key == key), "")
+    if key and not found:
+        raise UnknownKeyError(
+            f"it has no option {key[:80]!r}",
+            item=fields.key,
+            field=where,
+            remedy="Options: " + ", ".join(each.key for each in options),
+        )
+    return found
 
 
 def _owned(builder: Builder, fields: Fields, options: Sequence[Document]) -> tuple[str, ...]:
     keys = dict.fromkeys(fields.texts("sets"))
     for each in options:
-        keys.update(dict.fromkeys(each.get("settings", {})))
+        option = Fields(each, None, item=f"{fields.key}/{each.get('key', '?')}")
+        keys.update(dict.fromkeys(option.mapping("settings")))
     return tuple(builder.id_of(key, fields.key, "options") for key in keys)
 
 
@@ -287,13 +313,13 @@ def _option(
     old = next((each.id for each in held.options if each.key == fields.key), "") if held else ""
     settings = {}
     for key, raw in fields.mapping("settings").items():
-        quantity_id = builder.id_of(key, where, "settings")
-        quantity = builder.record(quantity_id, Quantity, where, "settings")
-        measure = Measure(quantity.kind, quantity.unit, quantity.choices, quantity.columns)
-        stated = raw if isinstance(raw, dict) else {"value": raw}
-        setting = _setting(builder, stated, measure, f"{where}.{key}", "value")
+        quantity = builder.quantity(key, where, "settings")
+        measure = part_measure(quantity, "")
+        stated = raw if isinstance(raw, Mapping) else {"value": raw}
+        address = f"{where}.{key}"
+        setting = _setting(builder, Fields(stated, _STATED, item=address), measure, address)
         if setting is not None:
-            settings[quantity_id] = setting
+            settings[quantity.id] = setting
     return Option(
         id=old or builder.reading.tools.ids(),
         key=fields.key,
@@ -349,13 +375,8 @@ def _bindings(
                 field=name,
                 remedy="Its inputs: " + ", ".join(loaded.inputs),
             )
-        columns = tuple(
-            Column(each.name, each.kind, loaded.units[f"{name}.{each.name}"])
-            for each in port.columns
-        )
-        measure = Measure(port.kind, loaded.units[name], port.choices, columns)
         stated = raw["value"] if isinstance(raw, dict) and "value" in raw else raw
-        value, typed = read_value(stated, measure, tools.units, item=fields.key, field=name)
+        value, typed = read_port(stated, loaded, port, tools.units, item=fields.key)
         literals[name] = Literal(value=value, typed=typed)
     return refs, literals
 

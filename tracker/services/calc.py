@@ -16,6 +16,7 @@ from tracker.evaluate.plugin import Loaded
 from tracker.evaluate.running import call
 from tracker.evaluate.slots import Absent, Slot, Unknown, value_of
 from tracker.model.programme import Programme
+from tracker.model.texts import check_currency
 from tracker.model.units import NO_CURRENCY
 from tracker.services.ports import UnitReader
 from tracker.services.reading import read_port
@@ -55,9 +56,8 @@ def calculate(tools: Tools, check: str, document: Mapping[str, Any]) -> CalcResu
         An input is missing, unknown, or not a value of its port.
     """
     cases = _cases(check, document)
-    loaded = tools.catalogue.load(
-        check, _config(check, document), str(document.get("currency", NO_CURRENCY))
-    )
+    currency = check_currency(str(document.get("currency", NO_CURRENCY)), item=check)
+    loaded = tools.catalogue.load(check, _config(check, document), currency)
     return CalcResult(
         check=loaded.manifest.key,
         version=loaded.manifest.version,
@@ -106,7 +106,7 @@ def _case(loaded: Loaded, units: UnitReader, case: Mapping[str, Any], item: str)
     )
     with np.errstate(all="ignore"):
         block, values = call(node, [], [])
-    slots = dict(zip((each.port for each in emits), (value for _, value in values), strict=True))
+    slots = dict(zip((each.port for each in emits), values, strict=True))
     return CaseResult(
         outputs={name: _output(loaded, name, slot) for name, slot in slots.items()},
         rules=tuple(_rules(loaded, slots)),

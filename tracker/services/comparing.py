@@ -1,4 +1,4 @@
-"""Standings and findings of two readings, side by side."""
+"""Standings, shifts and findings of two readings, side by side."""
 
 from __future__ import annotations
 
@@ -6,23 +6,40 @@ from tracker.model.records import Decision
 from tracker.services.present import decision_line, finding_view
 from tracker.services.ripple import STANDINGS, severity
 from tracker.services.session import Reading
-from tracker.services.views import FindingChange, FindingView, StandingChange
+from tracker.services.views import DecisionLine, FindingChange, FindingView, StandingChange
 
-__all__ = ["finding_changes", "standing_changes"]
+__all__ = ["finding_changes", "newly_shifted", "standing_changes"]
 
 
 def standing_changes(old: Reading, new: Reading) -> tuple[StandingChange, ...]:
-    """Return the decisions whose standing or shift differs, worst first."""
-    before = {each.id: decision_line(old, each) for each in old.programme.of(Decision)}
+    """Return the decisions whose standing differs, worst first."""
+    before, after = _decisions(old), _decisions(new)
     changes = []
-    for each in new.programme.of(Decision):
-        line, was = decision_line(new, each), before.get(each.id)
-        held = was.standing if was else ""
-        if held != line.standing:
+    for each in {**before, **after}:
+        was, now = before.get(each), after.get(each)
+        held, holds = (one.standing if one else "" for one in (was, now))
+        if held != holds:
             changes.append(
-                StandingChange(decision=line.key, before=held, after=line.standing, why=line.why)
+                StandingChange(
+                    decision=(now or before[each]).key,
+                    before=held,
+                    after=holds,
+                    why=now.why if now else "it is gone",
+                )
             )
-    return tuple(sorted(changes, key=lambda each: STANDINGS.index(each.after)))
+    return tuple(sorted(changes, key=lambda one: STANDINGS.index(one.after)))
+
+
+def newly_shifted(old: Reading, new: Reading) -> tuple[str, ...]:
+    """Return the keys of the settled decisions whose ground moved in between."""
+    before = {each for each, line in _decisions(old).items() if line.shifted}
+    return tuple(
+        line.key for each, line in _decisions(new).items() if line.shifted and each not in before
+    )
+
+
+def _decisions(reading: Reading) -> dict[str, DecisionLine]:
+    return {each.id: decision_line(reading, each) for each in reading.programme.of(Decision)}
 
 
 def finding_changes(old: Reading, new: Reading) -> tuple[FindingChange, ...]:

@@ -8,10 +8,18 @@ from dataclasses import replace
 from tracker.errors import DecisionError, UnknownKeyError
 from tracker.evaluate.footing import take_footing
 from tracker.model.changes import Entry
-from tracker.model.records import Decision, DecisionState, Option
+from tracker.model.records import Decision, DecisionState, Footing, Option
 from tracker.services.session import Reading
 
-__all__ = ["lean_entries", "reopen_entries", "settle_entries", "withdraw_entries"]
+__all__ = [
+    "footing_now",
+    "lean_entries",
+    "reopen_entries",
+    "review_entries",
+    "settle_entries",
+    "unreviewable",
+    "withdraw_entries",
+]
 
 
 def _option(decision: Decision, key: str) -> Option:
@@ -70,10 +78,41 @@ def settle_entries(
         against=reasons,
         footing=None,
     )
-    with reading.trying((Entry(decision, settled),)):
-        engine = reading.engine
-        footing = take_footing(engine.programme, engine.graph, engine.state.slots, decision.id)
-    return (Entry(decision, replace(settled, footing=footing)),)
+    return (Entry(decision, _footed(reading, decision, settled)),)
+
+
+def _footed(reading: Reading, before: Decision, after: Decision) -> Decision:
+    """Give a decision the footing it has with its new state in force."""
+    with reading.trying((Entry(before, after),)):
+        return replace(after, footing=footing_now(reading, after.id))
+
+
+def footing_now(reading: Reading, decision_id: str) -> Footing:
+    """Record what a decision stands on in a reading."""
+    engine = reading.engine
+    return take_footing(engine.programme, engine.graph, engine.state.slots, decision_id)
+
+
+def review_entries(reading: Reading, key: str) -> tuple[Entry, ...]:
+    """Stand a settled decision on what holds now, after another look at it.
+
+    Raises
+    ------
+    DecisionError
+        It is not settled, or its ground has not moved.
+    """
+    decision = reading.programme.named(key, Decision)
+    why_not = unreviewable(reading, decision)
+    if why_not:
+        raise DecisionError(why_not, item=decision.key)
+    return (Entry(decision, _footed(reading, decision, decision)),)
+
+
+def unreviewable(reading: Reading, decision: Decision) -> str:
+    """Say why a decision needs no review; empty when it does."""
+    if decision.state is not DecisionState.SETTLED:
+        return f"it is {decision.state}, not settled"
+    return "" if decision.id in reading.engine.state.shifts else "its ground has not moved"
 
 
 def reopen_entries(reading: Reading, key: str) -> tuple[Entry, ...]:

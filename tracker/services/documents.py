@@ -10,6 +10,7 @@ from tracker.model.records import (
     Bound,
     CheckUse,
     Decision,
+    DecisionState,
     Gate,
     Literal,
     Option,
@@ -26,9 +27,16 @@ __all__ = ["document_of"]
 
 def document_of(programme: Programme, record: Record) -> dict[str, Any]:
     """Describe a record by keys and texts; empty fields are left out."""
-    fields = _fields(programme, record)
-    filled = {name: value for name, value in fields.items() if value not in (None, "", [], {})}
-    return {"kind": kind_of(record), "key": record.key, **filled}
+    return {"kind": kind_of(record), "key": record.key, **_filled(_fields(programme, record))}
+
+
+def _filled(fields: dict[str, Any]) -> dict[str, Any]:
+    """Leave out empty fields, but not a table without rows: that is a value."""
+    return {
+        name: value
+        for name, value in fields.items()
+        if value not in (None, "", [], {}) or (name == "value" and value == [])
+    }
 
 
 def _fields(programme: Programme, record: Record) -> dict[str, Any]:
@@ -117,16 +125,21 @@ def _decision(programme: Programme, decision: Decision) -> dict[str, Any]:
         "rests_on": [_key(programme, each) for each in decision.rests_on],
         "owner": decision.owner,
         "gate": _key(programme, decision.gate),
+        "state": "" if decision.state is DecisionState.OPEN else decision.state.value,
+        "chosen": decision.applied.key if decision.applied else "",
+        "rationale": decision.rationale,
+        "against": {
+            each.key: decision.against[each.id]
+            for each in decision.options
+            if each.id in decision.against
+        },
     }
 
 
 def _option(programme: Programme, option: Option) -> dict[str, Any]:
     settings = {}
     for each, setting in option.settings.items():
-        fields = _stated(setting)
-        settings[_key(programme, each)] = {
-            name: value for name, value in fields.items() if value not in (None, "")
-        }
+        settings[_key(programme, each)] = _filled(_stated(setting))
     return {
         "key": option.key,
         "title": option.title,

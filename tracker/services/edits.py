@@ -14,7 +14,7 @@ from tracker.errors import (
     SourceError,
     UnknownKeyError,
 )
-from tracker.evaluate.binding import Measure, measure_of
+from tracker.evaluate.binding import measure_of, part_measure
 from tracker.evaluate.sources import row_place
 from tracker.model.address import Address, cell_of, parse_address
 from tracker.model.changes import Entry
@@ -29,7 +29,9 @@ from tracker.model.records import (
     Requirement,
     Setting,
 )
+from tracker.model.units import ONE
 from tracker.model.values import AXES, CellKind, Kind
+from tracker.services.ports import UnitReader
 from tracker.services.reading import read_real, read_span, read_value
 from tracker.services.session import Reading
 
@@ -163,7 +165,7 @@ class _Scratch:
             target.store(Setting(basis=self._basis, reason="taken away"))
             return
         if not part:
-            measure = Measure(quantity.kind, quantity.unit, quantity.choices, quantity.columns)
+            measure = part_measure(quantity, "")
             value, typed = read_value(raw, measure, self._units, item=target.where)
         else:
             value, typed = self._with_part(target, part, raw), ""
@@ -171,7 +173,7 @@ class _Scratch:
 
     def _with_part(self, target: _Target, part: str, raw: object) -> Any:  # noqa: ANN401 - a Value
         quantity, where = target.quantity, str(Address(target.where, part))
-        value = _part_value(self._reading, quantity, part, raw, where)
+        value = _part_value(self._units, quantity, part, raw, where)
         held = target.setting.value if target.setting else None
         if not isinstance(held, tuple):
             raise BadValueError("the whole has no value yet", item=where, remedy="Give it whole")
@@ -187,7 +189,7 @@ class _Scratch:
         where = requirement.key
         new: Any
         if part == "guard":
-            new = read_real(raw, Measure(Kind.REAL).unit, self._units, item=where, field=part)[0]
+            new = read_real(raw, ONE, self._units, item=where, field=part)[0]
         elif part == "allowed":
             new = _texts(raw)
         elif part not in _BOUNDS:
@@ -212,16 +214,18 @@ def _texts(raw: object) -> tuple[str, ...]:
     return tuple(text for one in each if (text := str(one).strip()))
 
 
-def _part_value(reading: Reading, quantity: Quantity, part: str, raw: object, where: str) -> object:
+def _part_value(
+    units: UnitReader, quantity: Quantity, part: str, raw: object, where: str
+) -> object:
     cell = cell_of(part) if quantity.kind is Kind.TABLE else None
     kinds = {column.name: column.kind for column in quantity.columns}
     if cell is not None and kinds.get(cell[1]) is CellKind.TEXT:
         return str(raw)  # a text cell can be set, though no check can read it alone
     try:
-        measure = measure_of(reading.programme, Ref(id=quantity.id, part=part))
+        measure = part_measure(quantity, part)
     except BindingError:
         raise BadKeyError(f"it has no part {part!r}", item=quantity.key) from None
-    return read_value(raw, measure, reading.tools.units, item=where)[0]
+    return read_value(raw, measure, units, item=where)[0]
 
 
 def _with_cell(quantity: Quantity, rows: Any, part: str, value: object, where: str) -> Any:  # noqa: ANN401 - table rows

@@ -4,22 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tracker.evaluate.binding import measure_of
 from tracker.evaluate.slots import value_of
 from tracker.evaluate.sources import setting_in_force
+from tracker.evaluate.verdict import band_of
 from tracker.model.records import (
     CheckUse,
     Decision,
     Gate,
+    ProgrammeInfo,
     Quantity,
     Record,
+    Ref,
     Requirement,
     Setting,
 )
 from tracker.model.values import Value
-from tracker.services.present import check_line, decision_line, key_of, quantity_line
+from tracker.services.present import (
+    address_text,
+    check_line,
+    decision_line,
+    key_of,
+    quantity_line,
+)
 from tracker.services.runs import manifest_of
 from tracker.services.session import Reading
-from tracker.services.wording import band_text, number_text, visible
+from tracker.services.wording import band_text, limits_text, visible, with_unit
 
 __all__ = ["facts_of", "paragraphs_of", "value_facts"]
 
@@ -47,9 +57,9 @@ def facts_of(reading: Reading, record: Record) -> tuple[_Pair, ...]:
             facts = _check(reading, record)
         case Gate():
             facts = iter([("date", record.date)])
-        case _:
-            facts = iter(())
-    return tuple((label, visible(text)) for label, text in facts if text)
+        case ProgrammeInfo():
+            facts = iter([("money", record.currency)])
+    return tuple((visible(label), visible(text)) for label, text in facts if text)
 
 
 def _quantity(reading: Reading, quantity: Quantity) -> Iterator[_Pair]:
@@ -61,11 +71,10 @@ def _quantity(reading: Reading, quantity: Quantity) -> Iterator[_Pair]:
     if setting is not None:
         yield from _setting(setting)
     if quantity.tolerance:
-        half = number_text(quantity.tolerance.half_width, quantity.unit)
-        yield "tolerance", f"± {half} {quantity.unit.text} ({quantity.tolerance.shape})"
-    if quantity.low is not None and quantity.high is not None:
-        low, high = (number_text(each, quantity.unit) for each in (quantity.low, quantity.high))
-        yield "may move", f"{low} to {high} {quantity.unit.text}"
+        half = with_unit(quantity.tolerance.half_width, quantity.unit)
+        yield "tolerance", f"± {half} ({quantity.tolerance.shape})"
+    if quantity.low is not None or quantity.high is not None:
+        yield "may move", limits_text(quantity.low, quantity.high, quantity.unit)
     yield "choices", ", ".join(quantity.choices)
     yield "columns", ", ".join(column.name for column in quantity.columns)
 
@@ -79,13 +88,16 @@ def _setting(setting: Setting) -> Iterator[_Pair]:
 
 
 def _requirement(reading: Reading, requirement: Requirement) -> Iterator[_Pair]:
-    quantity = reading.programme.at(requirement.quantity, Quantity)
-    yield "required", band_text(requirement, quantity.unit)
+    ref = Ref(id=requirement.quantity, part=requirement.part)
+    unit = measure_of(reading.programme, ref).unit
+    yield "required", band_text(band_of(requirement), unit)
     if requirement.target:
-        tail = quantity.unit.text
-        yield "target", f"{number_text(requirement.target.value, quantity.unit)} {tail}".strip()
-    yield "guard", f"{requirement.guard * 100:g} % of the band's scale"
-    yield "judges", quantity.key + (f".{requirement.part}" if requirement.part else "")
+        yield "target", with_unit(requirement.target.value, unit)
+    if requirement.scale:
+        yield "scale", with_unit(requirement.scale.value, unit)
+    if not requirement.allowed:
+        yield "guard", f"{requirement.guard * 100:g} % of the band's scale"
+    yield "judges", address_text(reading, requirement.quantity, requirement.part)
     yield "verified by", requirement.verification.value
     yield "source", requirement.source
     yield "owner", requirement.owner

@@ -56,14 +56,17 @@ class Fields:
 
     def raw(self, name: str) -> Any:  # noqa: ANN401 - JSON data
         """Return a field as it is; None when missing or empty."""
+        return self._held(name, None)
+
+    def _held(self, name: str, default: Any) -> Any:  # noqa: ANN401 - JSON data
         value = self._document.get(name)
-        return None if value == "" else value
+        return default if value is None or value == "" else value
 
     def text(self, name: str, *, required: bool = False) -> str:
         """Return a text field."""
-        value = self._document.get(name, "")
+        value = self._held(name, "")
         if not isinstance(value, str):
-            raise BadValueError("it is not text", item=self._item, field=self._where + name)
+            raise self._wrong(name, "it is not text")
         if len(value) > TEXT_LIMIT:
             raise BadTextError(
                 f"the text has {len(value)} characters",
@@ -79,16 +82,16 @@ class Fields:
 
     def texts(self, name: str) -> tuple[str, ...]:
         """Return a list of texts; one text is split at commas."""
-        value = self._document.get(name) or ()
+        value = self._held(name, ())
         if isinstance(value, str):
             return tuple(each.strip() for each in value.split(",") if each.strip())
         if not isinstance(value, Sequence) or not all(isinstance(each, str) for each in value):
-            raise BadValueError("it is not a list of texts", item=self._item, field=name)
+            raise self._wrong(name, "it is not a list of texts")
         return tuple(value)
 
     def choice(self, name: str, enum: type[E], default: E) -> E:
         """Return a member of an enumeration by its text."""
-        value = self._document.get(name) or default
+        value = self._held(name, default)
         try:
             return enum(value)
         except ValueError:
@@ -101,16 +104,19 @@ class Fields:
 
     def sequence(self, name: str) -> Sequence[Mapping[str, Any]]:
         """Return a list of nested documents."""
-        value = self._document.get(name) or ()
+        value = self._held(name, ())
         if isinstance(value, str) or not isinstance(value, Sequence):
-            raise BadValueError("it is not a list", item=self._item, field=name)
+            raise self._wrong(name, "it is not a list")
         if not all(isinstance(each, Mapping) for each in value):
-            raise BadValueError("its entries are not objects", item=self._item, field=name)
+            raise self._wrong(name, "its entries are not objects")
         return value
 
     def mapping(self, name: str) -> Mapping[str, Any]:
         """Return a nested object."""
-        value = self._document.get(name) or {}
+        value = self._held(name, {})
         if not isinstance(value, Mapping):
-            raise BadValueError("it is not an object", item=self._item, field=name)
+            raise self._wrong(name, "it is not an object")
         return value
+
+    def _wrong(self, name: str, message: str) -> BadValueError:
+        return BadValueError(message, item=self._item, field=self._where + name)

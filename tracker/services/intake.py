@@ -7,6 +7,7 @@ or JSON numbers. What `export` writes is what this reads. Everything wrong is re
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from tracker.errors import (
@@ -16,11 +17,13 @@ from tracker.errors import (
     DuplicateKeyError,
     InputError,
     ManyProblemsError,
+    UnknownKeyError,
 )
 from tracker.model.address import check_key
 from tracker.model.changes import Entry
 from tracker.model.records import RECORD_TYPES, Decision, DecisionState, Record, kind_of
 from tracker.services.builders import BUILDERS, Builder
+from tracker.services.deciding import footing_now
 from tracker.services.documents import document_of
 from tracker.services.session import Reading
 
@@ -28,6 +31,15 @@ __all__ = ["Document", "amend_entries", "intake_entries"]
 
 Document = Mapping[str, Any]
 _ORDER = tuple(RECORD_TYPES)
+_MADE = "It stays as it was made: add a new item"
+_DECIDED = "Lean, settle, reopen or withdraw it"
+_FIXED: Mapping[str, Mapping[str, str]] = {
+    "quantity": dict.fromkeys(("kind", "type", "unit", "choices", "columns"), _MADE),
+    "decision": {
+        "kind": _MADE,
+        **dict.fromkeys(("state", "chosen", "rationale", "against"), _DECIDED),
+    },
+}
 
 
 def intake_entries(
@@ -62,7 +74,21 @@ def intake_entries(
     for _, document, place in accepted:
         _collect(problems, place, _building(builder, document))
     _raise(problems)
-    return tuple(Entry(None, builder.built[each]) for each, _, _ in accepted)
+    return _footed(reading, tuple(Entry(None, builder.built[each]) for each, _, _ in accepted))
+
+
+def _footed(reading: Reading, entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    """Let decisions that come in settled stand on what comes in with them."""
+    settled = [
+        each.after
+        for each in entries
+        if isinstance(each.after, Decision) and each.after.state is DecisionState.SETTLED
+    ]
+    if not settled:
+        return entries
+    with reading.trying(entries):
+        footed = {each.id: replace(each, footing=footing_now(reading, each.id)) for each in settled}
+    return tuple(Entry(None, footed.get(each.id, each.record)) for each in entries)
 
 
 def amend_entries(reading: Reading, key: str, fields: Mapping[str, Any]) -> tuple[Entry, ...]:
@@ -75,22 +101,33 @@ def amend_entries(reading: Reading, key: str, fields: Mapping[str, Any]) -> tupl
     """
     before = reading.programme.find(check_key(key))
     if before is None:
-        raise BadKeyError(f"nothing is called {key!r}", remedy="Add it first")
-    for fixed in ("kind", "type", "unit", "choices", "columns"):
-        held = document_of(reading.programme, before).get(fixed)
-        if fixed in fields and fields[fixed] != held:
-            raise BadValueError(
-                f"the {fixed} of an item stays as it was made",
-                item=key,
-                field=fixed,
-                remedy="Add a new item and withdraw this one",
-            )
-    document = {**document_of(reading.programme, before), **fields}
+        raise UnknownKeyError(f"nothing is called {key!r}", remedy="Add it first")
+    held = document_of(reading.programme, before)
+    _refuse_fixed(held, fields)
+    document = {**held, **_restated(fields)}
     builder = Builder(reading)
     builder.reserve(str(document.get("key", key)), before.id)
     after = BUILDERS[kind_of(before)](builder, document)
     _refuse_settled(before, after)
     return (Entry(before, after),)
+
+
+def _refuse_fixed(held: Document, fields: Document) -> None:
+    for fixed, remedy in _FIXED.get(str(held["kind"]), {"kind": _MADE}).items():
+        if fixed in fields and (fields[fixed] or None) != held.get(fixed):
+            raise BadValueError(
+                f"amending does not change the {fixed} of an item",
+                item=str(held["key"]),
+                field=fixed,
+                remedy=remedy,
+            )
+
+
+def _restated(fields: Document) -> Document:
+    """Let a value that becomes known or unknown replace what was stated before."""
+    if fields.get("unknown"):
+        return {"value": None, **fields}
+    return {"unknown": None, **fields} if "value" in fields else fields
 
 
 def _refuse_settled(before: Record, after: Record) -> None:
@@ -104,6 +141,10 @@ def _refuse_settled(before: Record, after: Record) -> None:
 
 def _claim(builder: Builder, reading: Reading, document: Document) -> str:
     """Reserve the key of a new item and return its id."""
+    if not isinstance(document, Mapping):
+        raise BadValueError(
+            "an item is an object", remedy='Write {"kind": …, "key": …} and its fields'
+        )
     kind, key = document.get("kind"), document.get("key")
     if kind not in _ORDER:
         raise BadValueError(
@@ -112,12 +153,14 @@ def _claim(builder: Builder, reading: Reading, document: Document) -> str:
             field="kind",
             remedy="Kinds: " + ", ".join(_ORDER),
         )
-    check_key(str(key), field="key")
-    if builder.reserved(str(key)) or reading.programme.find(str(key)):
+    if not isinstance(key, str):
+        raise BadKeyError(f"the {kind} has no key", field="key", remedy="Give it one, as text")
+    check_key(key)
+    if builder.reserved(key) or reading.programme.find(key):
         raise DuplicateKeyError(
-            "the key is taken", item=str(key), field="key", remedy="Choose another key"
+            "the key is taken", item=key, field="key", remedy="Choose another key"
         )
-    return builder.reserve(str(key), reading.tools.ids())
+    return builder.reserve(key, reading.tools.ids())
 
 
 def _building(builder: Builder, document: Document) -> Callable[[], Record]:

@@ -13,15 +13,15 @@ from tracker.model.records import (
     DecisionState,
     Gate,
     Option,
-    ProgrammeInfo,
     Quantity,
     Record,
     Requirement,
     Setting,
     kind_of,
 )
+from tracker.services.deciding import unreviewable
 from tracker.services.facts import facts_of, paragraphs_of, value_facts
-from tracker.services.links import downstream, upstream
+from tracker.services.links import downstream, judging, upstream
 from tracker.services.present import (
     check_line,
     decision_line,
@@ -55,7 +55,7 @@ def item_page(reading: Reading, key: str) -> ItemPage:
         Nothing has this key.
     """
     record = reading.programme.find(key)
-    if record is None or isinstance(record, ProgrammeInfo):
+    if record is None:
         raise UnknownKeyError(
             f"nothing is called {key[:80]!r}", remedy="`whybone list KIND` shows the keys there are"
         )
@@ -115,20 +115,11 @@ def _findings(reading: Reading, record: Record) -> Iterator[FindingView]:
             judges = (*record.serves, *graph.carried.get(record.id, ()))
             places = (place for each in judges for place in graph.judges_of.get(each, ()))
         case Quantity():
-            own = [slot for (each, _), slot in _slots_of(reading, record) if each == record.id]
-            places = (place for slot in own for place in graph.judged_by.get(slot, ()))
+            places = judging(reading, record)
         case _:
             return
     for place in places:
         yield finding_view(reading, place)
-
-
-def _slots_of(reading: Reading, quantity: Quantity) -> Iterator[tuple[tuple[str, str], int]]:
-    graph = reading.engine.graph
-    whole = graph.index[quantity.id, ""]
-    yield (quantity.id, ""), whole
-    for slot, part in graph.parts.get(whole, ()):
-        yield (quantity.id, part), slot
 
 
 def _options(reading: Reading, decision: Decision) -> Iterator[OptionView]:
@@ -194,7 +185,7 @@ def _cautions(reading: Reading, record: Record) -> tuple[str, ...]:
 def _actions(reading: Reading, record: Record) -> Iterator[ActionView]:
     match record:
         case Decision():
-            yield from _decision_actions(record)
+            yield from _decision_actions(reading, record)
         case Quantity():
             yield _set_action(reading, record)
         case Requirement():
@@ -203,7 +194,7 @@ def _actions(reading: Reading, record: Record) -> Iterator[ActionView]:
             return
 
 
-def _decision_actions(decision: Decision) -> Iterator[ActionView]:
+def _decision_actions(reading: Reading, decision: Decision) -> Iterator[ActionView]:
     state = decision.state
     movable = state in (DecisionState.OPEN, DecisionState.LEANING) and bool(decision.options)
     why_not = "" if movable else f"it is {state}; reopen it first"
@@ -213,6 +204,8 @@ def _decision_actions(decision: Decision) -> Iterator[ActionView]:
     yield ActionView(name="settle", enabled=movable, why_not=why_not)
     closed = state in (DecisionState.SETTLED, DecisionState.WITHDRAWN)
     yield ActionView(name="reopen", enabled=closed, why_not="" if closed else f"it is {state}")
+    settled = unreviewable(reading, decision)
+    yield ActionView(name="review", enabled=not settled, why_not=settled)
     gone = state is DecisionState.WITHDRAWN
     yield ActionView(name="withdraw", enabled=not gone, why_not=f"it is {state}" if gone else "")
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from tracker.errors import UndoConflictError, UnknownRevisionError
 from tracker.model.changes import Change, Entry, inverse
 from tracker.model.records import kind_of
-from tracker.services.comparing import finding_changes, standing_changes
+from tracker.services.comparing import finding_changes, newly_shifted, standing_changes
 from tracker.services.session import Reading, Session, past
 from tracker.services.views import Comparison, ItemChange, JournalLine, JournalPage
 from tracker.services.wording import CAUTION, visible
@@ -95,14 +95,18 @@ def undo_entries(session: Session, revision: int | None) -> tuple[int, tuple[Ent
 
 
 def _wanted(session: Session, revision: int | None) -> Change:
-    if revision is not None:
-        found = next(session.store.changes(revision - 1, revision), None)
-        if found is None or revision < 1:
-            raise UnknownRevisionError(
-                f"there is no revision {revision}",
-                remedy=f"The journal has revisions 1 to {session.head.revision}",
-            )
-        return found
+    if revision is None:
+        return _latest_own(session)
+    if not 1 <= revision <= session.head.revision:
+        raise UnknownRevisionError(
+            f"there is no revision {revision}",
+            remedy=f"The journal has revisions 1 to {session.head.revision}",
+        )
+    return next(session.store.changes(revision - 1, revision))
+
+
+def _latest_own(session: Session) -> Change:
+    """Return the author's latest change that is not undone and undoes nothing."""
     undone: set[int] = set()
     for change in _newest_first(session):
         if change.revision in undone:
@@ -129,6 +133,7 @@ def compare(reading: Reading, earlier: int, later: int) -> Comparison:
         earlier=earlier,
         later=later,
         standings=standing_changes(old, new),
+        look=newly_shifted(old, new),
         findings=finding_changes(old, new),
         items=tuple(_item_changes(old, new)),
         caution=CAUTION,

@@ -8,7 +8,6 @@ from tracker.model.records import (
     CheckUse,
     Decision,
     Gate,
-    ProgrammeInfo,
     Quantity,
     Record,
     Requirement,
@@ -24,8 +23,9 @@ from tracker.services.present import (
 )
 from tracker.services.session import Reading
 from tracker.services.views import LinkView
+from tracker.services.wording import visible
 
-__all__ = ["downstream", "upstream"]
+__all__ = ["downstream", "judging", "upstream"]
 
 _Neighbour = tuple[str, str]
 
@@ -33,8 +33,7 @@ _Neighbour = tuple[str, str]
 def link(reading: Reading, record_id: str, role: str) -> LinkView:
     """Show a neighbour with its present value or standing."""
     record = reading.programme.get(record_id)
-    if record is None:
-        return LinkView(key=record_id, kind="gone", title="", role=role)
+    assert record is not None  # noqa: S101 - no record refers to one that is gone
     title, text = _told(reading, record)
     return LinkView(key=record.key, kind=kind_of(record), title=title, role=role, text=text)
 
@@ -53,10 +52,8 @@ def _told(reading: Reading, record: Record) -> tuple[str, str]:
         case CheckUse():
             check = check_line(reading, record)
             return check.title, check.state
-        case Gate():
-            return record.title, record.date
-        case ProgrammeInfo():
-            return record.title, ""
+        case _:
+            return visible(record.title), record.date if isinstance(record, Gate) else ""
 
 
 def upstream(reading: Reading, record: Record) -> tuple[LinkView, ...]:
@@ -77,14 +74,19 @@ def _above(reading: Reading, record: Record) -> Iterable[_Neighbour]:
             return [(source, "sets it") for source in found if source]
         case Requirement():
             parents = ((each, "it derives from this") for each in record.parents)
-            return [(record.quantity, "is judged"), *parents]
+            return [(record.quantity, "is judged"), *parents, *_gate(record)]
         case Decision():
             served = ((each, "it serves this") for each in record.serves)
-            return [*((each, "it rests on this") for each in record.rests_on), *served]
+            rests = ((each, "it rests on this") for each in record.rests_on)
+            return [*rests, *served, *_gate(record)]
         case CheckUse():
             return _inputs(reading, record)
         case _:
             return ()
+
+
+def _gate(record: Requirement | Decision) -> list[_Neighbour]:
+    return [(record.gate, "it is due there")] if record.gate else []
 
 
 def _inputs(reading: Reading, use: CheckUse) -> Iterator[_Neighbour]:
@@ -132,13 +134,19 @@ def _below_decision(reading: Reading, record: Decision) -> Iterator[_Neighbour]:
         yield each, "rests on it"
 
 
-def _judges(reading: Reading, quantity: Quantity) -> Iterator[_Neighbour]:
+def judging(reading: Reading, quantity: Quantity) -> Iterator[int]:
+    """Return the positions of the judges of a quantity, its components and cells."""
     graph = reading.engine.graph
     whole = graph.index[quantity.id, ""]
     for slot in (whole, *(slot for slot, _ in graph.parts.get(whole, ()))):
-        for place in graph.judged_by.get(slot, ()):
-            if graph.judges[place].rule is None:
-                yield graph.judges[place].id, "judges it"
+        yield from graph.judged_by[slot]
+
+
+def _judges(reading: Reading, quantity: Quantity) -> Iterator[_Neighbour]:
+    judges = reading.engine.graph.judges
+    for place in judging(reading, quantity):
+        if judges[place].rule is None:
+            yield judges[place].id, "judges it"
 
 
 def _readers(reading: Reading, record: Record) -> Iterator[_Neighbour]:

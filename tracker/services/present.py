@@ -11,7 +11,6 @@ from tracker.evaluate.standing import Finding, StandingOf
 from tracker.evaluate.verdict import UNJUDGED, Band, band_of
 from tracker.model.address import Address
 from tracker.model.records import CheckUse, Decision, Quantity, Requirement
-from tracker.model.values import Kind
 from tracker.services.session import Reading
 from tracker.services.views import (
     CheckLine,
@@ -20,7 +19,7 @@ from tracker.services.views import (
     QuantityLine,
     RequirementLine,
 )
-from tracker.services.wording import limits_text, margin_text, value_text, visible
+from tracker.services.wording import band_text, margin_text, value_text, visible
 
 __all__ = [
     "Earlier",
@@ -55,14 +54,13 @@ def explain(reading: Reading, unknown: Unknown | Absent | Finding, subject: str 
     return reason if cause in ("", subject) else f"{key_of(reading, cause)}: {reason}"
 
 
-def slot_text(slot: Slot | None, quantity: Quantity, part: str = "") -> str:
+def slot_text(slot: Slot | None, quantity: Quantity) -> str:
     """Write what a slot of a quantity holds, without the unit."""
     if slot is None or isinstance(slot, Unknown):
         return "unknown"
     if isinstance(slot, Absent):
         return "absent"
-    kind = Kind.REAL if part else quantity.kind
-    return value_text(value_of(slot, kind, quantity.choices), kind, quantity.unit)
+    return value_text(value_of(slot, quantity.kind, quantity.choices), quantity.kind, quantity.unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,13 +101,12 @@ def _view(reading: Reading, judge: Judge, held: Earlier) -> FindingView:
     if held.slot is not None:
         value = value_of(held.slot, judge.measure.kind, judge.measure.choices)
     target = held.requirement.target if held.requirement else None
-    words = " or ".join(band.allowed) if band.allowed else limits_text(band.lower, band.upper, unit)
     return FindingView(
         judge=name,
         rule=judge.rule is not None,
         statement=visible(statement),
         subject=_subject(reading, judge),
-        required=visible(words),
+        required=band_text(band, unit),
         verdict=judgement.verdict.value,
         value=value,
         text=value_text(value, judge.measure.kind, unit),

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from tracker.errors import BadValueError, DimensionError
 from tracker.contract.check import Port
+from tracker.errors import BadValueError, DimensionError
 from tracker.evaluate.binding import Measure
 from tracker.evaluate.plugin import Loaded
 from tracker.model.numbers import read_typed

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from tracker.evaluate.engine import Cancel, Report
+from tracker.evaluate.engine import Cancel
+from tracker.evaluate.state import Report
 from tracker.model.changes import Entry, merged
 from tracker.model.records import CheckUse, Quantity, Requirement
 from tracker.services.present import (

@@ -1,4 +1,4 @@
-"""Running a bound check once more to look at it: all its outputs, and its figures."""
+"""Looking at a bound check: its manifest and its figures."""
 
 from __future__ import annotations
 
@@ -25,12 +25,13 @@ def manifest_of(reading: Reading, use: CheckUse) -> Manifest | None:
 def figures_of(reading: Reading, use: CheckUse) -> tuple[Figure, ...]:
     """Draw a bound check's figures from its present inputs; nothing when it cannot run."""
     engine = reading.engine
-    node = engine.graph.nodes[engine.graph.position[use.id]]
+    place = engine.graph.position[use.id]
+    node = engine.graph.nodes[place]
     if node.loaded is None or not isinstance(node.loaded.check, DrawsFigures):
         return ()
-    inputs, block = gathered(node, engine.state.slots)
-    if block is not None or engine.state.blocks[engine.graph.position[use.id]] is not None:
+    if engine.state.blocks[place] is not None:
         return ()
+    inputs, _ = gathered(node, engine.state.slots)
     try:
         return tuple(node.loaded.check.figures(inputs, node.loaded.config))
     except Exception:  # noqa: BLE001 - a stranger's drawing must not take the page down

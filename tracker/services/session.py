@@ -7,12 +7,16 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 
 from tracker.errors import InputError, StaleChangeError, UnknownRevisionError
-from tracker.evaluate.engine import Cancel, Engine, Report
+from tracker.evaluate.engine import Cancel, Engine
+from tracker.evaluate.state import Report
 from tracker.model.changes import Change, Draft, Entry, inverse, merged
 from tracker.model.invariants import check_entries
 from tracker.model.programme import Programme
 from tracker.model.records import CheckUse
+from tracker.model.texts import check_text
 from tracker.services.ports import Catalogue, Clock, Head, Ids, Store, UnitReader
+from tracker.services.wording import visible
+from tracker.services.words import describe
 
 __all__ = ["Reading", "Session", "Stored", "Tools", "past"]
 
@@ -142,7 +146,7 @@ class Session(Reading):
     def __init__(self, store: Store, tools: Tools, author: str) -> None:
         head, programme = store.load()
         super().__init__(store, tools, head, programme)
-        self.author = author
+        self.author = check_text(author, item="author", field="name")
 
     def refresh(self) -> bool:
         """Take in what others stored since; tell whether there was anything."""
@@ -224,9 +228,14 @@ class Session(Reading):
         for change in news:
             for theirs in change.entries:
                 if theirs.id in mine and mine[theirs.id].before != theirs.after:
-                    raise StaleChangeError(
-                        f"{change.author} changed it in revision {change.revision}: "
-                        f"{change.reason}",
-                        item=theirs.record.key,
-                        remedy="Look at both versions, then say it again",
-                    )
+                    raise self._stale(change, theirs, mine[theirs.id])
+
+    def _stale(self, change: Change, theirs: Entry, mine: Entry) -> StaleChangeError:
+        """Name both versions of a record."""
+        said, wanted = ("; ".join(describe(each, self.programme.get)) for each in (theirs, mine))
+        return StaleChangeError(
+            f"{visible(change.author)} changed it in revision {change.revision}: {said} "
+            f"({visible(change.reason)}). Yours was not stored: {wanted}",
+            item=theirs.record.key,
+            remedy="Look at both, then say it again",
+        )

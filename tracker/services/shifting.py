@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+from tracker.evaluate.binding import measure_of
 from tracker.evaluate.footing import Shift
-from tracker.model.records import Decision, Quantity
-from tracker.model.units import ONE
-from tracker.model.values import Kind
+from tracker.model.records import Decision, Quantity, Ref, Requirement
+from tracker.model.units import Unit
 from tracker.services.present import address_text, key_of
 from tracker.services.session import Reading
 from tracker.services.views import ShiftView
-from tracker.services.wording import limits_text, value_text, visible
+from tracker.services.wording import limits_text, value_with_unit, visible, with_unit
 
 __all__ = ["shift_views"]
 
@@ -36,18 +38,27 @@ def _view(reading: Reading, shift: Shift) -> ShiftView:
 
 
 def _text(reading: Reading, shift: Shift, record_id: str, part: str, fact: object) -> str:
-    record = reading.programme.get(record_id)
     if fact is None:
         return "unknown" if shift.about == "value" else "none"
-    if shift.about == "band" and isinstance(fact, tuple):
-        lower, upper, _, guard, *allowed = fact
-        words = ", ".join(map(str, allowed)) or limits_text(lower, upper, ONE)
-        return f"{words} (guard {guard:g})"
+    record = reading.programme.get(record_id)
+    if shift.about == "band" and isinstance(record, Requirement):
+        unit = measure_of(reading.programme, Ref(id=record.quantity, part=record.part)).unit
+        return _band_words(fact, unit)  # type: ignore[arg-type] # a tuple of facts
     if shift.about == "choice":
+        chosen, _, settled = str(fact).partition(" ")
         options = record.options if isinstance(record, Decision) else ()
-        return next((each.key for each in options if each.id == fact), "none")
-    if shift.about == "value" and isinstance(record, Quantity):
-        kind = record.kind if not part else Kind.REAL
-        tail = f" {record.unit.text}" if record.unit.text else ""
-        return value_text(fact, kind, record.unit) + tail  # type: ignore[arg-type] # a Value
+        key = next((each.key for each in options if each.id == chosen), "none")
+        return f"{key}, {settled or 'not settled'}"
+    if shift.about == "value" and isinstance(record, Quantity | Requirement):
+        measure = measure_of(reading.programme, Ref(id=record_id, part=part))
+        return value_with_unit(fact, measure.kind, measure.unit)  # type: ignore[arg-type] # a Value
     return visible(str(fact))
+
+
+def _band_words(fact: tuple[Any, ...], unit: Unit) -> str:
+    """Write a band as a footing keeps it: lower, upper, scale, guard, allowed texts."""
+    lower, upper, scale, guard, *allowed = fact
+    if allowed:
+        return visible(" or ".join(allowed))
+    tail = f", scale {with_unit(scale, unit)}" if scale is not None else ""
+    return f"{limits_text(lower, upper, unit)} (guard {guard:g}{tail})"

@@ -445,11 +445,18 @@ class ItemChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Comparison:
-    """Two revisions compared, worst first."""
+    """Two revisions compared, worst first.
+
+    Parameters
+    ----------
+    look : tuple of str
+        Settled decisions that ask for another look since.
+    """
 
     earlier: int
     later: int
     standings: tuple[StandingChange, ...]
+    look: tuple[str, ...]
     findings: tuple[FindingChange, ...]
     items: tuple[ItemChange, ...]
     caution: str
@@ -461,14 +468,16 @@ class Committed:
 
     Parameters
     ----------
-    ripple : Ripple or None
+    what : tuple of str
+        Its entries in words.
+    ripple : Ripple
         What it changed.
     """
 
     revision: int
     hash: str
     what: tuple[str, ...]
-    ripple: Ripple | None = None
+    ripple: Ripple
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,7 @@ import math
 import unicodedata
 from collections.abc import Mapping
 
-from tracker.model.records import Bound, Requirement
+from tracker.evaluate.verdict import Band
 from tracker.model.units import Unit
 from tracker.model.values import Kind, Value
 
@@ -18,10 +18,13 @@ __all__ = [
     "CAUTION",
     "SIGNS",
     "band_text",
+    "limits_text",
     "margin_text",
     "number_text",
     "value_text",
+    "value_with_unit",
     "visible",
+    "with_unit",
 ]
 
 CAUTION = (
@@ -48,7 +51,8 @@ SIGNS: Mapping[str, tuple[str, str]] = {
 
 _DIGITS = 6
 _HIDDEN = {"Cc", "Cf", "Zl", "Zp", "Cs", "Co", "Cn"}
-_TABLE_SHOWN = 3
+_BLANK = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u3164\uffa0")
+"""Letters and marks that are drawn as nothing."""
 
 
 def visible(text: str) -> str:
@@ -59,25 +63,25 @@ def visible(text: str) -> str:
     """
     if text.isascii() and text.isprintable():
         return text
-    return "".join(
-        f"<U+{ord(char):04X}>"
-        if unicodedata.category(char) in _HIDDEN and char not in "\n\t"
-        else char
-        for char in text
-    )
+    return "".join(f"<U+{ord(char):04X}>" if _hidden(char) else char for char in text)
+
+
+def _hidden(char: str) -> bool:
+    return char not in "\n\t" and (unicodedata.category(char) in _HIDDEN or char in _BLANK)
 
 
 def number_text(value: float, unit: Unit) -> str:
     """Write a number for display: six significant digits, money in hundredths, grouped."""
     if unit.money:
-        return f"{value:,.2f}".replace(",", " ").removesuffix(".00")
+        text = f"{value:,.2f}".replace(",", " ").removesuffix(".00")
+        return text.removeprefix("-") if text in ("-0", "-0.00") else text
     if isinstance(value, int):
         return f"{value}"
     magnitude = abs(value)
     if magnitude >= 10**_DIGITS or (0 < magnitude < 10 ** -(_DIGITS - 2)):
         return f"{value:.{_DIGITS}g}"
     places = _DIGITS - 1 - (math.floor(math.log10(magnitude)) if magnitude else 0)
-    text = f"{value:.{min(max(places, 0), _DIGITS)}f}"
+    text = f"{value:.{places}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
@@ -96,36 +100,40 @@ def value_text(value: Value | None, kind: Kind, unit: Unit) -> str:
     return number_text(value, unit)
 
 
-def band_text(requirement: Requirement, unit: Unit) -> str:
-    """Write a requirement's band: `at most 1.5 g`."""
-    if requirement.allowed:
-        return visible(" or ".join(requirement.allowed))
-    return limits_text(_value(requirement.lower), _value(requirement.upper), unit)
+def with_unit(value: float, unit: Unit) -> str:
+    """Write a number with its unit."""
+    return f"{number_text(value, unit)} {unit.text}".rstrip()
 
 
-def _value(bound: Bound | None) -> float | None:
-    return None if bound is None else bound.value
+def value_with_unit(value: Value | None, kind: Kind, unit: Unit) -> str:
+    """Write a value with its unit."""
+    return f"{value_text(value, kind, unit)} {unit.text}".rstrip()
+
+
+def band_text(band: Band, unit: Unit) -> str:
+    """Write a band: `at most 1.5 g`, `left or right`."""
+    if band.allowed:
+        return visible(" or ".join(band.allowed))
+    return limits_text(band.lower, band.upper, unit)
 
 
 def limits_text(lower: float | None, upper: float | None, unit: Unit) -> str:
     """Write two limits, either of which may be missing."""
-    tail = f" {unit.text}" if unit.text else ""
     if lower is not None and upper is not None:
         if lower == upper:
-            return f"{number_text(lower, unit)}{tail}"
-        return f"{number_text(lower, unit)} to {number_text(upper, unit)}{tail}"
+            return with_unit(lower, unit)
+        return f"{number_text(lower, unit)} to {with_unit(upper, unit)}"
     if lower is not None:
-        return f"at least {number_text(lower, unit)}{tail}"
+        return f"at least {with_unit(lower, unit)}"
     if upper is not None:
-        return f"at most {number_text(upper, unit)}{tail}"
+        return f"at most {with_unit(upper, unit)}"
     return "anything"
 
 
 def margin_text(distance: float | None, margin: float | None, unit: Unit) -> str:
-    """Write a margin in the unit and as a share: `+0.12 g (12 %)`."""
+    """Write a margin in the unit and as a share: `+0.12 g (+12 %)`."""
     if distance is None:
         return ""
-    tail = f" {unit.text}" if unit.text else ""
     sign = "+" if distance >= 0 else "−"
     share = "" if margin is None else f" ({margin * 100:+.0f} %)".replace("-", "−")
-    return f"{sign}{number_text(abs(distance), unit)}{tail}{share}"
+    return f"{sign}{with_unit(abs(distance), unit)}{share}"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
+from tracker.evaluate.binding import part_measure
+from tracker.model.address import Address
 from tracker.model.changes import Entry
 from tracker.model.records import (
     Bound,
@@ -15,11 +17,11 @@ from tracker.model.records import (
     Quantity,
     Record,
     Requirement,
-    Setting,
     kind_of,
 )
-from tracker.model.units import Unit
-from tracker.services.wording import number_text, value_text, visible
+from tracker.model.units import ONE, Unit
+from tracker.services.value_words import Stated, value_changes
+from tracker.services.wording import limits_text, visible, with_unit
 
 __all__ = ["Namer", "describe"]
 
@@ -56,8 +58,7 @@ def _said(before: Record, after: Record, namer: Namer) -> Iterator[str]:
         case Decision(), Decision():
             yield from _decision(before, after, namer)
         case CheckUse(), CheckUse():
-            if before != after:
-                yield f"{after.key} bound anew"
+            yield from _check(before, after, namer)
         case (Gate(), Gate()) if before.date != after.date:
             yield f"{after.key} moved from {before.date} to {after.date}"
         case ProgrammeInfo(), ProgrammeInfo():
@@ -66,28 +67,24 @@ def _said(before: Record, after: Record, namer: Namer) -> Iterator[str]:
             return
 
 
-def _setting_text(setting: Setting | None, quantity: Quantity) -> str:
-    if setting is None or setting.value is None:
-        return "unknown"
-    tail = f" {quantity.unit.text}" if quantity.unit.text else ""
-    return value_text(setting.value, quantity.kind, quantity.unit) + tail
+def _names(ids: Iterable[str], namer: Namer) -> str:
+    found = ((each, namer(each)) for each in ids)
+    return ", ".join(record.key if record else each for each, record in found) or "nothing"
 
 
 def _quantity(before: Quantity, after: Quantity) -> Iterator[str]:
-    if before.given != after.given:
-        old, new = _setting_text(before.given, before), _setting_text(after.given, after)
-        basis = f" ({after.given.basis.kind})" if after.given else ""
-        yield f"{after.key}: {old} → {new}{basis}" if old != new else f"{after.key}: {new}{basis}"
+    yield from value_changes(after.key, after, before.given, after.given)
     if before.tolerance != after.tolerance:
-        half = after.tolerance.half_width if after.tolerance else 0.0
-        yield f"{after.key} tolerance: ± {number_text(half, after.unit)}"
+        half = after.tolerance
+        text = f"± {with_unit(half.half_width, after.unit)} ({half.shape})" if half else "none"
+        yield f"{after.key} tolerance: {text}"
     if (before.low, before.high) != (after.low, after.high):
-        yield f"{after.key} may move from {after.low} to {after.high}"
+        yield f"{after.key} may move: {limits_text(after.low, after.high, after.unit)}"
 
 
 def _requirement(before: Requirement, after: Requirement, namer: Namer) -> Iterator[str]:
     quantity = namer(after.quantity)
-    unit = quantity.unit if isinstance(quantity, Quantity) else Unit("")
+    unit = part_measure(quantity, after.part).unit if isinstance(quantity, Quantity) else ONE
     for name in ("lower", "upper", "target", "scale"):
         old, new = getattr(before, name), getattr(after, name)
         if old != new:
@@ -98,30 +95,60 @@ def _requirement(before: Requirement, after: Requirement, namer: Namer) -> Itera
         yield f"{after.key} allows {visible(', '.join(after.allowed))}"
     if before.statement != after.statement:
         yield f"{after.key} now says: {visible(after.statement)}"
+    yield from _requirement_links(before, after, namer)
+
+
+def _requirement_links(before: Requirement, after: Requirement, namer: Namer) -> Iterator[str]:
+    if (before.quantity, before.part) != (after.quantity, after.part):
+        yield f"{after.key} judges {Address(_names((after.quantity,), namer), after.part)}"
+    if before.parents != after.parents:
+        yield f"{after.key} derives from {_names(after.parents, namer)}"
+    if before.verification != after.verification:
+        yield f"{after.key} is verified by {after.verification}"
+    yield from _duties(before, after, namer)
+
+
+def _duties(
+    before: Requirement | Decision, after: Requirement | Decision, namer: Namer
+) -> Iterator[str]:
+    if before.owner != after.owner:
+        yield f"{after.key} is owned by {visible(after.owner) or 'nobody'}"
+    if before.gate != after.gate:
+        where = _names((after.gate,), namer) if after.gate else "no gate"
+        yield f"{after.key} is due at {where}"
 
 
 def _bound_text(bound: Bound | None, unit: Unit) -> str:
-    if bound is None:
-        return "none"
-    return number_text(bound.value, unit) + (f" {unit.text}" if unit.text else "")
+    return "none" if bound is None else with_unit(bound.value, unit)
 
 
 def _decision(before: Decision, after: Decision, namer: Namer) -> Iterator[str]:
     if (before.state, before.chosen) != (after.state, after.chosen):
         yield _move(before, after)
     elif before.footing != after.footing:
-        yield f"{after.key}: footing taken anew"
+        yield f"{after.key} reviewed: it stands on what holds now"
+    if before.question != after.question:
+        yield f"{after.key} now asks: {visible(after.question)}"
+    for name, words in (("owns", "sets"), ("serves", "serves"), ("rests_on", "rests on")):
+        if getattr(before, name) != getattr(after, name):
+            yield f"{after.key} {words} {_names(getattr(after, name), namer)}"
+    yield from _duties(before, after, namer)
+    yield from _options(before, after, namer)
+
+
+def _options(before: Decision, after: Decision, namer: Namer) -> Iterator[str]:
     old = {option.id: option for option in before.options}
     for option in after.options:
-        if option.id not in old:
+        held = old.pop(option.id, None)
+        if held is None:
             yield f"{after.key}: new option {option.key}"
-        elif option.settings != old[option.id].settings:
-            yield from _settings(
-                f"{after.key}/{option.key}", old[option.id].settings, option.settings, namer
-            )
-    for option in before.options:
-        if option.id not in {each.id for each in after.options}:
-            yield f"{after.key}: option {option.key} removed"
+            continue
+        where = f"{after.key}/{option.key}"
+        yield from _settings(where, held.settings, option.settings, namer)
+        if (held.title, held.notes) != (option.title, option.notes):
+            yield f"{where} reworded: {visible(option.title)}"
+    for option in old.values():
+        yield f"{after.key}: option {option.key} removed"
 
 
 def _move(before: Decision, after: Decision) -> str:
@@ -135,12 +162,37 @@ def _move(before: Decision, after: Decision) -> str:
     return f"{after.key} is {after.state}"
 
 
-def _settings(
-    where: str, before: Mapping[str, Setting], after: Mapping[str, Setting], namer: Namer
-) -> Iterator[str]:
+def _settings(where: str, before: Stated, after: Stated, namer: Namer) -> Iterator[str]:
     for each in {**before, **after}:
         quantity = namer(each)
-        if before.get(each) != after.get(each) and isinstance(quantity, Quantity):
-            old = _setting_text(before.get(each), quantity)
-            new = _setting_text(after.get(each), quantity)
-            yield f"{where}.{quantity.key}: {old} → {new}"
+        if isinstance(quantity, Quantity):
+            name = f"{where}.{quantity.key}"
+            yield from value_changes(name, quantity, before.get(each), after.get(each))
+
+
+def _check(before: CheckUse, after: CheckUse, namer: Namer) -> Iterator[str]:
+    if (before.plugin, before.config) != (after.plugin, after.config):
+        config = ", ".join(f"{name} {text}" for name, text in after.config.items())
+        yield visible(f"{after.key} runs {after.plugin}" + (f" with {config}" if config else ""))
+    if before.decision != after.decision:
+        yield f"{after.key} is carried by {_names((after.decision,), namer)}"
+    old, new = _sources(before, namer), _sources(after, namer)
+    for port in {**old, **new}:
+        if old.get(port) != new.get(port):
+            yield f"{after.key} takes {port} from {new.get(port, 'nowhere')}"
+    for port in {**before.outputs, **after.outputs}:
+        target = after.outputs.get(port, "")
+        if before.outputs.get(port, "") != target:
+            yield f"{after.key} gives {port} to {_names((target,) if target else (), namer)}"
+
+
+def _sources(use: CheckUse, namer: Namer) -> Mapping[str, str]:
+    """Return where each bound input comes from, in words."""
+    refs = {
+        port: str(Address(_names((ref.id,), namer), ref.part)) for port, ref in use.inputs.items()
+    }
+    stated = {
+        port: visible(f"its own value {each.typed or each.value}")
+        for port, each in use.literals.items()
+    }
+    return {**refs, **stated}

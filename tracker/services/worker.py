@@ -42,7 +42,7 @@ class Worker:
         return self._pool.submit(lambda: job(self._opened()))
 
     def latest(
-        self, job: Callable[[Session, Cancel], T], deliver: Callable[[T | BaseException], None]
+        self, job: Callable[[Session, Cancel], T], deliver: Callable[[T | Exception], None]
     ) -> None:
         """Run a job that replaces every earlier one asked for in this way.
 
@@ -62,14 +62,14 @@ class Worker:
         self,
         mine: int,
         job: Callable[[Session, Cancel], T],
-        deliver: Callable[[T | BaseException], None],
+        deliver: Callable[[T | Exception], None],
     ) -> None:
         def stale() -> bool:
             return mine != self._generation
 
         if stale():
             return
-        result: T | BaseException
+        result: T | Exception
         try:
             result = job(self._opened(), stale)
         except CancelledError:
@@ -85,7 +85,7 @@ class Worker:
             self._generation += 1
 
     def close(self) -> None:
-        """Finish what is running, drop what is queued and release the store."""
+        """Finish what was submitted, drop what was asked for last and release the store."""
         self.drop_latest()
         self._pool.submit(self._release)
         self._pool.shutdown(wait=True)

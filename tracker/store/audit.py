@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
@@ -16,7 +17,7 @@ from tracker.store.examine import Stored, examine
 from tracker.store.faults import cause
 from tracker.store.frames import Sealed
 from tracker.store.guards import missing_guards
-from tracker.store.journal import FIRST, LAST, count_entries, read_batch
+from tracker.store.journal import FIRST, LAST, count_entries, read_batch, walk
 from tracker.store.replay import is_before, row_after
 from tracker.store.shapes import read_record
 
@@ -73,11 +74,8 @@ def _tried(step: Callable[[], Iterator[str]], done: _Pass) -> Iterator[str]:
 
 
 def _journal(connection: Connection, done: _Pass) -> Iterator[str]:
-    after = FIRST
-    while batch := read_batch(connection, after, LAST):
-        for stored in batch:
-            yield from _change(stored, done)
-        after = max(after + 1, batch[-1].change[0])
+    for stored in walk(partial(read_batch, connection), FIRST, LAST):
+        yield from _change(stored, done)
     stray = count_entries(connection) - done.entries
     if stray:
         yield f"after revision {done.head.revision}: {stray} entries belong to no change"

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any, TypeAlias
 
 from sqlalchemy import (
     BigInteger,
@@ -23,7 +23,7 @@ from tracker.errors import StoreDamagedError
 from tracker.model.changes import Change, Draft
 from tracker.services.ports import Head
 from tracker.store import tables
-from tracker.store.canonical import sha256
+from tracker.store.canonical import NO_HASH, sha256
 from tracker.store.examine import EntryRow, Stored, read_change
 from tracker.store.faults import AUDIT
 from tracker.store.frames import Sealed, seal_header
@@ -37,12 +37,16 @@ __all__ = [
     "read_batch",
     "read_changes",
     "revisions_touching",
+    "walk",
     "write_change",
 ]
 
 FIRST = -(2**63)
 LAST = 2**63 - 1
 """Bounds of the revisions a damaged table could hold."""
+
+Fetch: TypeAlias = Callable[[int, int], list[Stored]]
+"""Reads the next few stored changes after one revision, up to another."""
 
 _BATCH = 256
 
@@ -99,34 +103,32 @@ def count_entries(connection: Connection) -> int:
     return connection.execute(_COUNT).scalar_one()
 
 
-def read_changes(connection: Connection, before: Head, upto: int) -> list[Change]:
-    """Read the next few changes after a head.
+def walk(fetch: Fetch, after: int, upto: int) -> Iterator[Stored]:
+    """Iterate over stored changes in order, whether or not they hold."""
+    while batch := fetch(after, upto):
+        yield from batch
+        after = max(after + 1, batch[-1].change[0])
 
-    Parameters
-    ----------
-    before : Head
-        Revision to go on from, and its hash; an empty hash is not checked.
-    upto : int
-        Last revision wanted, which the journal must reach.
+
+def read_changes(fetch: Fetch, after: int, upto: int) -> Iterator[Change]:
+    """Iterate over the changes after a revision, up to one that the journal must reach.
 
     Raises
     ------
     StoreDamagedError
         A change is missing or does not hold.
     """
-    changes = []
-    revision, previous = before.revision, before.hash or None
-    for stored in read_batch(connection, revision, upto):
-        if stored.change[0] != revision + 1:
+    previous = None if after else NO_HASH
+    for stored in walk(fetch, after, upto):
+        if stored.change[0] != after + 1:
             break
         change = read_change(stored, previous)
-        revision, previous = change.revision, change.hash
-        changes.append(change)
-    if not changes and revision < upto:
+        after, previous = change.revision, change.hash
+        yield change
+    if after < upto:
         raise StoreDamagedError(
-            f"revision {revision + 1} is missing", item="the journal", remedy=AUDIT
+            f"revision {after + 1} is missing", item="the journal", remedy=AUDIT
         )
-    return changes
 
 
 def write_change(

@@ -14,10 +14,10 @@ from tracker.model.programme import Programme
 from tracker.services.ports import AuditReport, Head
 from tracker.store.audit import audit
 from tracker.store.backend import Backend
-from tracker.store.canonical import NO_HASH
 from tracker.store.current import read_head, read_records
+from tracker.store.examine import Stored
 from tracker.store.faults import cause, reading, unreachable
-from tracker.store.journal import read_changes, revisions_touching
+from tracker.store.journal import read_batch, read_changes, revisions_touching
 from tracker.store.writer import SqlWriter, refused
 
 __all__ = ["SqlStore"]
@@ -72,13 +72,7 @@ class SqlStore:
             A change is missing, its bytes do not hold, or a record cannot be read.
         """
         end = self.head().revision
-        end = end if upto is None else min(upto, end)
-        last = Head(after, "" if after else NO_HASH)
-        while last.revision < end:
-            with self._reading() as connection:
-                some = read_changes(connection, last, end)
-            yield from some
-            last = Head(some[-1].revision, some[-1].hash)
+        yield from read_changes(self._fetch, after, end if upto is None else min(upto, end))
 
     def touching(self, record_id: str) -> Iterator[Change]:
         """Iterate over the stored changes that touch a record, oldest first.
@@ -91,7 +85,7 @@ class SqlStore:
         with self._reading() as connection:
             revisions = revisions_touching(connection, record_id)
         for revision in revisions:
-            yield from self.changes(revision - 1, revision)
+            yield from read_changes(self._fetch, revision - 1, revision)
 
     @contextmanager
     def writing(self) -> Iterator[SqlWriter]:
@@ -132,6 +126,10 @@ class SqlStore:
     def close(self) -> None:
         """Release the store."""
         self._backend.engine.dispose()
+
+    def _fetch(self, after: int, upto: int) -> list[Stored]:
+        with self._reading() as connection:
+            return read_batch(connection, after, upto)
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:

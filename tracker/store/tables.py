@@ -15,6 +15,7 @@ from sqlalchemy import (
     Column,
     Double,
     ForeignKey,
+    Index,
     Integer,
     LargeBinary,
     MetaData,
@@ -133,6 +134,7 @@ journal_entry = Table(
     _text("record_id"),
     _whole("shape"),
     Column("body", LargeBinary, nullable=False),
+    Index(None, "record_id", "revision"),
 )
 
 head = Table(

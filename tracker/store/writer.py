@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
@@ -13,7 +14,7 @@ from tracker.services.ports import Head
 from tracker.store.current import plan_move, read_head, write_move
 from tracker.store.faults import cause, reading
 from tracker.store.frames import seal
-from tracker.store.journal import read_changes, write_change
+from tracker.store.journal import read_batch, read_changes, write_change
 
 __all__ = ["SqlWriter"]
 
@@ -39,14 +40,9 @@ class SqlWriter:
 
     def changes_since(self, revision: int) -> Sequence[Change]:
         """Return the changes after a revision, oldest first."""
-        changes: list[Change] = []
-        last = Head(revision, "")
+        fetch = partial(read_batch, self._connection)
         with reading(self._name):
-            while last.revision < self.head.revision:
-                more = read_changes(self._connection, last, self.head.revision)
-                changes += more
-                last = Head(more[-1].revision, more[-1].hash)
-        return changes
+            return list(read_changes(fetch, revision, self.head.revision))
 
     def append(self, draft: Draft) -> Change:
         """Add a change at the head and bring the projection up to date.

@@ -44,8 +44,9 @@ def postgres() -> Iterator[str]:
         **quiet,
     )
     try:
-        _wait_for(folder)
-        yield f"postgresql://owner@/{{name}}?host={folder}"
+        url = f"postgresql://owner@/{{name}}?host={folder}"
+        _wait_for(url.format(name="postgres"))
+        yield url
     finally:
         server.send_signal(signal.SIGQUIT)  # nothing to keep: no checkpoint
         server.wait(30)
@@ -59,18 +60,19 @@ def _programs() -> Path | None:
     return next((each for each in places if (each / "postgres").exists()), None)
 
 
-def _connect(folder: Path) -> Any:  # noqa: ANN401 - the driver may be missing
+def connect(url: str) -> Any:  # noqa: ANN401 - the driver may be missing
+    """Connect to a database without the program under test."""
     import psycopg
 
-    return psycopg.connect(f"host={folder} user=owner dbname=postgres", autocommit=True)
+    return psycopg.connect(url, autocommit=True)
 
 
-def _wait_for(folder: Path) -> None:
+def _wait_for(url: str) -> None:
     import psycopg
 
     for _ in range(200):
         try:
-            _connect(folder).close()
+            connect(url).close()
         except psycopg.OperationalError:
             time.sleep(0.05)
         else:
@@ -81,7 +83,7 @@ def _wait_for(folder: Path) -> None:
 def new_database(postgres: str, template: str = "template1") -> str:
     """Make a database on the server and return its URL."""
     name = f"scratch{next(_NUMBERS)}"
-    with _connect(Path(postgres.partition("?host=")[2])) as connection:
+    with connect(postgres.format(name="postgres")) as connection:
         connection.execute(f"CREATE DATABASE {name} TEMPLATE {template}")
     return postgres.format(name=name)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
+from contextlib import closing
 from functools import partial
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import text
+from sqlalchemy import make_url, text
 from sqlalchemy.exc import DBAPIError
 
 from tests.integration.store.conftest import new_database
@@ -33,7 +34,7 @@ def bare(request: pytest.FixtureRequest, tmp_path: Path) -> Backend:
         (tmp_path / "bare.db").touch()
         return SqliteBackend(tmp_path / "bare.db", 1.0)
     url = new_database(request.getfixturevalue("postgres"))
-    return PostgresBackend(opening.make_url(url).set(drivername="postgresql+psycopg"), 1.0)
+    return PostgresBackend(make_url(url).set(drivername="postgresql+psycopg"), 1.0)
 
 
 def _revisions() -> list[str]:
@@ -144,4 +145,5 @@ def test_an_older_store_is_brought_up_to_date_on_opening(
         f"the guard journal_entry_no_{verb} is missing" for verb in ("update", "delete", "replace")
     )
     store.close()
-    assert open_store(location).head().revision == 4
+    with closing(open_store(location)) as again:
+        assert again.head().revision == 4

@@ -157,6 +157,14 @@ def test_a_journal_longer_than_one_batch(store: SqlStore) -> None:
     assert store.audit().revisions == 600
 
 
+def test_the_changes_that_touch_a_record(store: SqlStore) -> None:
+    changes = fill(store, edits=3)
+    changes += commit(store, draft(Entry(GATE, None)), draft(Entry(None, GATE), Entry(POINT, None)))
+    assert list(store.touching(TRACK.id)) == changes[:4]
+    assert list(store.touching(GATE.id)) == [changes[0], *changes[4:]]
+    assert list(store.touching("nobody")) == []
+
+
 def test_the_writer_sees_what_it_appended(store: SqlStore) -> None:
     with store.writing() as writer:
         first = writer.append(add(TRACK))

@@ -139,6 +139,34 @@ def test_a_server_that_is_not_there() -> None:
     assert "owner" in str(caught.value)
 
 
+def test_a_file_that_goes_away(path: Path) -> None:
+    store = open_store(path)
+    store.close()
+    path.unlink()
+    with pytest.raises(StoreUnreachableError, match="cannot be opened"):
+        store.head()
+    with pytest.raises(StoreUnreachableError, match="cannot be opened"), store.writing():
+        pytest.fail("a lock on nothing")
+    assert not path.exists()
+
+
+def test_a_commit_that_cannot_be_taken_back_is_in_doubt(path: Path) -> None:
+    store = open_store(path)
+
+    def lose_the_file() -> None:
+        with store.writing() as writer:
+            writer.append(add(TRACK))
+            raw = writer._connection.connection.driver_connection
+            assert raw is not None
+            raw.close()
+
+    with pytest.raises(StoreWriteError, match="not sure"):
+        lose_the_file()
+    assert store.audit().problems == ()
+    assert commit(store, draft())[0].revision == 1
+    store.close()
+
+
 def test_a_database_without_a_programme(postgres: str) -> None:
     with pytest.raises(StoreError, match="holds no programme"):
         open_store(postgres.format(name="postgres"))

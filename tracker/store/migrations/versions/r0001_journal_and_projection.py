@@ -105,6 +105,9 @@ def _journal() -> None:
             name="fk_journal_entry_revision_journal_change",
         ),
     )
+    op.create_index(
+        op.f("ix_journal_entry_record_id_revision"), "journal_entry", ["record_id", "revision"]
+    )
 
 
 def _guard_sqlite() -> None:

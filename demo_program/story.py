@@ -1,0 +1,132 @@
+"""The demo programme, replayed change by change from its journal files.
+
+The journal is kept as data, one TOML file per month. Every `[[change]]` has a time, an author, a
+reason and exactly one action: `add` (item documents), `set` (address → value), `lean`, `settle`
+(with `against`), `reopen`, `review`, `amend` (with `fields`), `withdraw` or `undo`. Decisions and
+options are named DECISION/OPTION. Times and record ids come from the story, so that the journal
+ends with the same hash wherever it is replayed.
+"""
+
+from __future__ import annotations
+
+import itertools
+import tomllib
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from tracker.bootstrap import make_programme, tools
+from tracker.model.records import Basis, BasisKind
+from tracker.services import actions
+from tracker.services.session import Session
+from tracker.services.views import Committed
+
+__all__ = ["CURRENCY", "FILE_NAME", "TITLE", "changes", "make_demo", "perform"]
+
+FILE_NAME = "wendrel.db"
+TITLE = "Wendrel light utility vehicle: chassis"
+CURRENCY = "EUR"
+
+_FOUNDER, _FOUNDED = "Ada", "2025-02-03T08:00:00Z"
+_ID_DIGITS = 16  # as long as the ids that a session draws at random
+
+Telling = Mapping[str, Any]
+
+
+@dataclass
+class _Clock:
+    """A clock that stands where the story has got to."""
+
+    now: str
+
+    def __call__(self) -> str:
+        return self.now
+
+
+def make_demo(directory: Path) -> Path:
+    """Make the demo programme in a directory, which is made if it is missing.
+
+    Parameters
+    ----------
+    directory : Path
+        Where the programme's file goes.
+
+    Returns
+    -------
+    Path
+        The file.
+
+    Raises
+    ------
+    tracker.errors.StoreUnreachableError
+        There is a file of that name already, or none can be made there.
+    """
+    with suppress(OSError):  # making the store names what is wrong with the place
+        directory.mkdir(parents=True, exist_ok=True)
+    place = directory / FILE_NAME
+    clock = _Clock(_FOUNDED)
+    numbers = itertools.count(1)
+    told = replace(tools(), clock=clock, ids=lambda: f"{next(numbers):0{_ID_DIGITS}x}")
+    session = make_programme(place, TITLE, CURRENCY, who=_FOUNDER, with_tools=told)
+    try:
+        for telling in changes():
+            clock.now = telling["at"]
+            perform(session, telling)
+    except BaseException:
+        session.store.close()
+        for tail in ("", "-wal", "-shm"):
+            Path(f"{place}{tail}").unlink(missing_ok=True)
+        raise
+    session.store.close()
+    return place
+
+
+def changes() -> Iterator[Telling]:
+    """Return what the journal files tell, oldest first."""
+    months = (each for each in files("demo_program").joinpath("months").iterdir())
+    for month in sorted(months, key=lambda each: each.name):
+        if month.name.endswith(".toml"):
+            yield from tomllib.loads(month.read_text(encoding="utf-8"))["change"]
+
+
+def perform(session: Session, telling: Telling) -> Committed:
+    """Make one change of the story, as its author."""
+    session.author = telling["author"]
+    why = telling.get("why", "")
+    match telling:
+        case {"add": documents}:
+            return actions.add_items(session, documents, why)
+        case {"set": edits}:
+            return actions.set_values(session, edits, why, _basis(telling.get("basis", {})))
+        case {"lean": choice}:
+            return actions.lean(session, *_choice(choice), why)
+        case {"settle": choice}:
+            return actions.settle(session, *_choice(choice), why, telling["against"])
+        case {"amend": key}:
+            return actions.amend_item(session, key, telling["fields"], why)
+        case {"reopen": key}:
+            return actions.reopen(session, key, why)
+        case {"review": key}:
+            return actions.review(session, key, why)
+        case {"withdraw": key}:
+            return actions.withdraw(session, key, why)
+        case {"undo": True}:
+            return actions.undo(session)
+        case _:
+            raise ValueError(f"the change at {telling['at']} does nothing known")
+
+
+def _choice(text: str) -> tuple[str, str]:
+    decision, _, option = text.partition("/")
+    return decision, option
+
+
+def _basis(fields: Mapping[str, str]) -> Basis:
+    return Basis(
+        kind=BasisKind(fields.get("kind", BasisKind.GUESS)),
+        source=fields.get("source", ""),
+        dated=fields.get("dated", ""),
+    )

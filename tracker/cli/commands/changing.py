@@ -1,0 +1,136 @@
+"""set, try, add, amend, undo: values and items."""
+
+from __future__ import annotations
+
+import click
+
+from tracker.cli.as_json import committed_json, ripple_json
+from tracker.cli.options import Command
+from tracker.cli.text.ripple import committed_text, ripple_text
+from tracker.cli.typed import edits_of, fields_of, pairs_of, revision_of
+from tracker.cli.work import Work
+from tracker.errors import BadValueError
+from tracker.model.records import Basis, BasisKind
+from tracker.services.actions import (
+    add_items,
+    amend_item,
+    set_values,
+    try_lean,
+    try_values,
+    undo,
+)
+
+__all__ = ["add_command", "amend_command", "set_command", "try_command", "undo_command"]
+
+_VALUES = """An address is KEY, KEY.x, KEY[row].column, REQUIREMENT.lower (upper, target, scale,
+guard, allowed) or DECISION/option.KEY. A value is a number with or without a unit, a point
+'[x, y, z] mm', a choice, yes or no, or rows as JSON; an empty one takes the value or bound away."""
+
+
+def _basis(kind: str, source: str, dated: str) -> Basis:
+    try:
+        return Basis(kind=BasisKind(kind), source=source, dated=dated)
+    except ValueError:
+        raise BadValueError(
+            f"{kind[:40]!r} is no basis", field="--basis", remedy="Say " + ", ".join(BasisKind)
+        ) from None
+
+
+@click.command("set", cls=Command, epilog=_VALUES)
+@click.argument("edits", nargs=-1, required=True, metavar="ADDRESS=VALUE...")
+@click.option("--why", default="", metavar="TEXT", help="The reason; always needed.")
+@click.option(
+    "--basis",
+    default="guess",
+    metavar="HOW",
+    show_default=True,
+    help="How well the value is known: guess, estimate, calculated, quoted or measured.",
+)
+@click.option("--source", default="", metavar="TEXT", help="Where the value comes from.")
+@click.option("--dated", default="", metavar="YYYY-MM-DD", help="Date of that source.")
+@click.pass_obj
+def set_command(
+    work: Work, edits: tuple[str, ...], why: str, basis: str, source: str, dated: str
+) -> None:
+    """Set values, bounds or what options state, in one change."""
+    read = edits_of(edits)
+    receipt = set_values(work.session(), read, why, _basis(basis, source, dated))
+    work.tell(receipt, committed_json, committed_text)
+
+
+@click.command("try", cls=Command, epilog=_VALUES)
+@click.argument("edits", nargs=-1, metavar="ADDRESS=VALUE...")
+@click.option("--lean", metavar="DECISION=OPTION", help="Try leaning to an option instead.")
+@click.pass_obj
+def try_command(work: Work, edits: tuple[str, ...], lean: str | None) -> int:
+    """Show what a change would do; nothing is stored.
+
+    Exits 1 if a decision would newly break.
+    """
+    if bool(edits) is bool(lean):
+        raise BadValueError(
+            "there is nothing to try" if not lean else "values and --lean are tried one by one",
+            remedy="Write ADDRESS=VALUE, or --lean DECISION=OPTION",
+        )
+    if lean:
+        decision, option = next(iter(pairs_of([lean], "DECISION=OPTION").items()))
+        ripple = try_lean(work.reading(), decision, option)
+    else:
+        ripple = try_values(work.reading(), edits_of(edits))
+    work.tell(ripple, ripple_json, ripple_text)
+    return 1 if ripple.broken else 0
+
+
+_FIELDS = """A value is text, or JSON when it begins with { or with [ and then [, { or a quote.
+References are keys; numbers may carry a unit; lists of texts may be written with commas."""
+
+
+@click.command("add", cls=Command, epilog=_FIELDS)
+@click.argument("kind")
+@click.argument("key")
+@click.argument("fields", nargs=-1, metavar="FIELD=VALUE...")
+@click.option(
+    "--why", default="", metavar="TEXT", help="The reason; says what was added if not told."
+)
+@click.pass_obj
+def add_command(work: Work, kind: str, key: str, fields: tuple[str, ...], why: str) -> None:
+    """Add an item: a quantity, requirement, decision, check or gate.
+
+    \b
+    quantity     title type unit choices columns value unknown basis source dated
+                 tolerance tolerance_shape low high
+    requirement  statement quantity lower upper target scale guard allowed source
+                 owner verification parents gate
+    decision     question options sets serves rests_on owner gate
+    check        title check decision config inputs outputs
+    gate         title date
+    """  # noqa: D301 - click reads the backspace as "do not rewrap"
+    document = {**fields_of(fields), "kind": kind, "key": key}
+    receipt = add_items(work.session(), [document], why or f"add {kind} {key}")
+    work.tell(receipt, committed_json, committed_text)
+
+
+@click.command("amend", cls=Command, epilog=_FIELDS)
+@click.argument("key")
+@click.argument("fields", nargs=-1, required=True, metavar="FIELD=VALUE...")
+@click.option("--why", default="", metavar="TEXT", help="The reason; always needed.")
+@click.pass_obj
+def amend_command(work: Work, key: str, fields: tuple[str, ...], why: str) -> None:
+    """Change fields of an item; fields not named stay.
+
+    The fields are those of `add`; key=NEW gives the item another key, and every reference follows.
+    """
+    receipt = amend_item(work.session(), key, fields_of(fields), why)
+    work.tell(receipt, committed_json, committed_text)
+
+
+@click.command("undo", cls=Command)
+@click.argument("revision", required=False)
+@click.pass_obj
+def undo_command(work: Work, revision: str | None) -> None:
+    """Take back the change of a REVISION, or the author's latest one not yet undone.
+
+    Undoing is a change of its own; undoing an undo does the change again.
+    """
+    number = None if revision is None else revision_of(revision)
+    work.tell(undo(work.session(), number), committed_json, committed_text)

@@ -1,0 +1,45 @@
+"""status, show, list: looking at a programme."""
+
+from __future__ import annotations
+
+import click
+
+from tracker.cli.as_json import item_json, listing_json, status_json
+from tracker.cli.options import Command
+from tracker.cli.text.item import item_text
+from tracker.cli.text.status import listing_text, status_text
+from tracker.cli.work import Work
+from tracker.services.item import item_page
+from tracker.services.overview import listing, overview
+
+__all__ = ["list_command", "show_command", "status_command"]
+
+
+@click.command("status", cls=Command)
+@click.pass_obj
+def status_command(work: Work) -> None:
+    """Show requirements, decisions and checks at a glance, worst first.
+
+    Exits 0 whatever it shows; `try` and `calc` tell bad news by their exit code.
+    """
+    work.tell(overview(work.reading()), status_json, status_text)
+
+
+@click.command("show", cls=Command)
+@click.argument("key")
+@click.pass_obj
+def show_command(work: Work, key: str) -> None:
+    """Show one item with its whole why.
+
+    That is its value with source and basis, findings with margins, options side by side, what it
+    stands on, what it bears, and its history.
+    """
+    work.tell(item_page(work.reading(), key), item_json, item_text)
+
+
+@click.command("list", cls=Command)
+@click.argument("kind")
+@click.pass_obj
+def list_command(work: Work, kind: str) -> None:
+    """List all items of a KIND: requirement, decision, quantity, check or gate."""
+    work.tell(listing(work.reading(), kind), listing_json, listing_text)

@@ -1,0 +1,226 @@
+"""Files of items: tables and JSON in, JSON out.
+
+A JSON file is what `items_text` writes::
+
+    {"format": "whybone-items", "version": 1, "programme": {"title", "currency"},
+     "revision", "head", "caution", "items": [{"kind", "key", …}, …],
+     "decided": [{"key", "state", "chosen", "rationale", "against"}, …]}
+
+or a bare list of items. What was decided informs and is not taken in: decisions come in open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from tracker.errors import FileFormatError, InputError, ManyProblemsError, WhyboneError
+from tracker.exchange.files import decode
+from tracker.exchange.json_text import read_json, write_json
+from tracker.exchange.requirement_table import REQUIREMENTS
+from tracker.exchange.tables import read_rows
+from tracker.model.records import (
+    RECORD_TYPES,
+    Decision,
+    DecisionState,
+    ProgrammeInfo,
+    Quantity,
+    kind_of,
+)
+from tracker.services.documents import document_of
+from tracker.services.session import Reading
+from tracker.services.wording import CAUTION
+
+__all__ = ["FORMAT", "ItemFile", "TableStyle", "items_text", "read_items", "read_table"]
+
+FORMAT = "whybone-items"
+_VERSION = 1
+_NAMES = {"format", "version", "programme", "revision", "head", "caution", "items", "decided"}
+
+Document = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TableStyle:
+    """How a table is written.
+
+    Parameters
+    ----------
+    delimiter : str
+        What stands between cells; worked out from the header when empty.
+    decimal_comma : bool
+        Whether numbers have a decimal comma.
+    """
+
+    delimiter: str = ""
+    decimal_comma: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemFile:
+    """What a file holds.
+
+    Parameters
+    ----------
+    documents : tuple of mapping
+        Item documents.
+    places : tuple of str
+        Where each one stands: `line 7`, `item 3`.
+    columns : tuple of str
+        Columns of a table; empty for JSON.
+    notes : tuple of str
+        What the file says that is not taken in.
+    """
+
+    documents: tuple[Document, ...]
+    places: tuple[str, ...]
+    columns: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @contextmanager
+    def naming_places(self) -> Iterator[None]:
+        """Name place and column in every error raised inside a `with` block."""
+        try:
+            yield
+        except ManyProblemsError as several:
+            for problem in several.problems:
+                self._locate(problem)
+            raise
+        except InputError as problem:
+            self._locate(problem)
+            raise
+
+    def _locate(self, problem: WhyboneError) -> None:
+        for document, place in zip(self.documents, self.places, strict=True):
+            if problem.item == document.get("key"):
+                problem.item = f"{place}, {problem.item}"
+                break
+        if problem.field in self.columns:
+            problem.field = f"column {problem.field}"
+
+
+def read_table(data: bytes, name: str, reading: Reading, style: TableStyle) -> ItemFile:
+    """Read a table of requirements.
+
+    Raises
+    ------
+    InputError
+        Something in it is not understood; line and column are named.
+    """
+    rows = read_rows(
+        decode(data, name),
+        REQUIREMENTS,
+        item=name,
+        delimiter=style.delimiter,
+        decimal_comma=style.decimal_comma,
+    )
+    pairs = list(REQUIREMENTS.documents(rows, lambda key: _kind_in(reading, key)))
+    return ItemFile(
+        documents=tuple(document for document, _ in pairs),
+        places=tuple(row.place for _, row in pairs),
+        columns=REQUIREMENTS.columns,
+    )
+
+
+def _kind_in(reading: Reading, key: str) -> str:
+    record = reading.programme.find(key)
+    if isinstance(record, Quantity):
+        return record.kind.value
+    return kind_of(record) if record else ""
+
+
+def read_items(data: bytes, name: str, reading: Reading) -> ItemFile:
+    """Read a JSON file of items.
+
+    Raises
+    ------
+    FileFormatError
+        It is not such a file, or it counts in another money than the programme.
+    """
+    found = read_json(decode(data, name), item=name)
+    document = {"items": found} if isinstance(found, list) else found
+    if not isinstance(document, dict) or not isinstance(document.get("items"), list):
+        raise FileFormatError(
+            "it holds no items", item=name, field="items", remedy='Write {"items": [{…}, …]}'
+        )
+    _check_envelope(document, name, reading)
+    items = document["items"]
+    return ItemFile(
+        documents=tuple(items),
+        places=tuple(f"item {number}" for number in range(1, len(items) + 1)),
+        notes=tuple(_notes(document.get("decided"), name)),
+    )
+
+
+def _check_envelope(document: Mapping[str, Any], name: str, reading: Reading) -> None:
+    strangers = sorted(set(document) - _NAMES)
+    if strangers:
+        raise FileFormatError(
+            f"there is no field {strangers[0][:40]!r}", item=name, remedy="Take it out"
+        )
+    said = document.get("format", FORMAT), document.get("version", _VERSION)
+    if said != (FORMAT, _VERSION):
+        raise FileFormatError(
+            f"it is of format {str(said[0])[:40]}, version {str(said[1])[:40]}",
+            item=name,
+            field="format",
+            remedy=f"This version reads {FORMAT}, version {_VERSION}",
+        )
+    programme, info = document.get("programme", {}), reading.programme.info
+    currency = programme.get("currency") if isinstance(programme, dict) else programme
+    if currency is not None and info is not None and currency != info.currency:
+        raise FileFormatError(
+            f"it counts in {str(currency)[:40]}, this programme in {info.currency}",
+            item=name,
+            field="programme.currency",
+            remedy="Import it into a programme of that money",
+        )
+
+
+def _notes(decided: object, name: str) -> Iterator[str]:
+    if decided is None:
+        return
+    if not isinstance(decided, list) or not all(isinstance(each, dict) for each in decided):
+        raise FileFormatError("it is not a list of objects", item=name, field="decided")
+    for each in decided:
+        was = " ".join(str(each.get(part) or "") for part in ("state", "chosen")).strip()
+        yield f"{each.get('key')} comes in open; in the file it is {was}"
+
+
+def items_text(reading: Reading) -> str:
+    """Write a programme's items as JSON, in an order that an import reproduces."""
+    programme, info = reading.programme, reading.programme.info
+    kinds = list(RECORD_TYPES)
+    records = sorted(programme, key=lambda each: kinds.index(kind_of(each)))
+    items = [
+        document_of(programme, each) for each in records if not isinstance(each, ProgrammeInfo)
+    ]
+    return write_json(
+        {
+            "format": FORMAT,
+            "version": _VERSION,
+            "programme": {"title": info.title, "currency": info.currency} if info else {},
+            "revision": reading.head.revision,
+            "head": reading.head.hash,
+            "caution": CAUTION,
+            "items": items,
+            "decided": [_decided(each) for each in programme.of(Decision) if _is_decided(each)],
+        }
+    )
+
+
+def _is_decided(decision: Decision) -> bool:
+    return decision.state is not DecisionState.OPEN
+
+
+def _decided(decision: Decision) -> dict[str, Any]:
+    keys = {option.id: option.key for option in decision.options}
+    return {
+        "key": decision.key,
+        "state": decision.state.value,
+        "chosen": keys.get(decision.chosen, ""),
+        "rationale": decision.rationale,
+        "against": {keys[each]: text for each, text in decision.against.items() if each in keys},
+    }

@@ -1,0 +1,1 @@
+"""Read models into lines: pure functions, no widgets."""

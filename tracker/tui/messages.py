@@ -1,0 +1,26 @@
+"""Messages that more than one screen, or the app itself, takes in."""
+
+from __future__ import annotations
+
+from textual.message import Message
+
+from tracker.services.views import Committed
+from tracker.tui.jobs import Undone
+
+__all__ = ["Stored", "Undid"]
+
+
+class Stored(Message):
+    """A change is stored."""
+
+    def __init__(self, receipt: Committed) -> None:
+        super().__init__()
+        self.receipt = receipt
+
+
+class Undid(Message):
+    """A change was undone."""
+
+    def __init__(self, undone: Undone) -> None:
+        super().__init__()
+        self.undone = undone

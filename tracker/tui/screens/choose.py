@@ -1,0 +1,160 @@
+"""Choosing one of several by typing a part of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+
+from textual import on
+from textual.app import ComposeResult
+from textual.message import Message
+from textual.widgets import Input
+
+from tracker.services.wording import SIGNS
+from tracker.tui.finding import Haystack
+from tracker.tui.host import Choice
+from tracker.tui.jobs import Found, everything
+from tracker.tui.layout.paper import Cell, Line, Lines, Paper, Rows, row, tone_of
+from tracker.tui.screens.page import Page
+from tracker.tui.widgets.finder import Finder
+from tracker.tui.widgets.roll import Roll
+
+__all__ = ["ChooseScreen", "FindScreen"]
+
+_SIGN, _KEY, _GAP = 12, 28, 1
+
+
+class ChooseScreen(Page):
+    """A list to choose one of.
+
+    Parameters
+    ----------
+    title : str
+        What to choose.
+    choices : sequence of Choice
+        What there is.
+    then : callable
+        Gets the target chosen, once the screen is gone.
+    empty : str
+        What to say when there is nothing to choose.
+    """
+
+    def __init__(
+        self, title: str, choices: Sequence[Choice], then: Callable[[str], object], empty: str = ""
+    ) -> None:
+        super().__init__()
+        self._title = title
+        self._choices = tuple(choices)
+        self._then = then
+        self._empty = empty
+        self._hay = Haystack((key, words) for _, _, key, words in self._choices)
+
+    def name_of_page(self) -> str:
+        """Return what the title line calls the page."""
+        return self._title
+
+    def body(self) -> ComposeResult:
+        """Compose the list under the line to type into."""
+        yield Finder(self.host.face, always=True)
+        yield Roll(marker=self.host.face.marker)
+
+    def load(self) -> None:
+        """Show the choices."""
+        self._fill()
+
+    def offer(self, choices: Sequence[Choice]) -> None:
+        """Replace the choices."""
+        self._choices = tuple(choices)
+        self._hay = Haystack((key, words) for _, _, key, words in self._choices)
+        self._fill()
+
+    def _fill(self) -> None:
+        finder = self.query_one(Finder)
+        found = self._hay.matches(finder.typed)
+        finder.count(len(found), len(self._choices))
+        shown = [self._choices[at] for at in found]
+        self.roll().show(partial(self._lay, shown), keep=False)
+
+    def _lay(self, shown: Sequence[Choice], width: int) -> Lines:
+        face = self.host.face
+        if not shown:
+            paper = Paper(width, face)
+            paper.text(self._empty if not self._choices and self._empty else "Nothing meets that.")
+            return paper.done()
+
+        def lay(at: int) -> tuple[Line]:
+            return (_choice_row(self, shown[at], width),)
+
+        return Rows([each[0] for each in shown], lay)
+
+    @on(Input.Changed)
+    def _narrow(self, event: Input.Changed) -> None:
+        event.stop()
+        self._fill()
+
+    @on(Input.Submitted)
+    def _submit(self, event: Input.Submitted) -> None:
+        event.stop()
+        self.roll().action_choose()
+
+    @on(Finder.Step)
+    def _step(self, event: Finder.Step) -> None:
+        event.stop()
+        self.roll().action_step(event.by)
+
+    @on(Roll.Chosen)
+    def _choose(self, event: Roll.Chosen) -> None:
+        event.stop()
+        self.host.back()
+        self.app.call_later(self._then, event.target)
+
+
+def _choice_row(screen: ChooseScreen, choice: Choice, width: int) -> Line:
+    target, sign, key, words = choice
+    face = screen.host.face
+    shown = face.sign(sign) if sign in SIGNS else sign
+    return row(
+        face,
+        Cell(key, _KEY - 1, "key"),
+        Cell("", _GAP),
+        Cell(shown, _SIGN, tone_of(sign) or "quiet"),
+        Cell(words, width - _KEY - _SIGN),
+        target=target,
+    )
+
+
+class Indexed(Message):
+    """Every item of the programme has been listed."""
+
+    def __init__(self, items: tuple[Found, ...]) -> None:
+        super().__init__()
+        self.items = items
+
+
+class FindScreen(ChooseScreen):
+    """Every item of the programme to choose from.
+
+    Parameters
+    ----------
+    then : callable
+        Gets the key chosen.
+    """
+
+    def __init__(self, then: Callable[[str], object]) -> None:
+        super().__init__("Find an item by key or words", (), then, "Reading the items")
+
+    def load(self) -> None:
+        """Ask for every item."""
+        super().load()
+        self.host.ask(self, everything, Indexed)
+
+    @on(Indexed)
+    def _index(self, event: Indexed) -> None:
+        event.stop()
+        self._empty = "There are no items yet"
+        self.offer(
+            [
+                (each.line.key, each.line.sign or each.kind, each.line.key, each.line.title)
+                for each in event.items
+            ]
+        )

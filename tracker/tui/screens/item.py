@@ -1,0 +1,149 @@
+"""An item's page, and what can be done with the item."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.message import Message
+
+from tracker.services.actions import lean
+from tracker.services.item import item_page
+from tracker.services.views import ItemPage
+from tracker.tui.layout.item import item_lines
+from tracker.tui.messages import Stored
+from tracker.tui.screens.page import Page
+from tracker.tui.settable import settables, why_nothing
+from tracker.tui.widgets.roll import Roll
+
+__all__ = ["ItemScreen"]
+
+
+class Opened(Message):
+    """The item's page has been read."""
+
+    def __init__(self, page: ItemPage) -> None:
+        super().__init__()
+        self.page = page
+
+
+class ItemScreen(Page):
+    """One item with its whole why.
+
+    Parameters
+    ----------
+    key : str
+        Its key.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("e", "edit", "edit and try"),
+        Binding("l", "lean", "lean"),
+        Binding("s", "settle", "settle"),
+        Binding("o", "reopen", "reopen", show=False),
+        Binding("w", "withdraw", "withdraw", show=False),
+    ]
+
+    def __init__(self, key: str) -> None:
+        super().__init__()
+        self.key = key
+        self._page: ItemPage | None = None
+
+    def name_of_page(self) -> str:
+        """Return what the title line calls the page."""
+        return self.key
+
+    def body(self) -> ComposeResult:
+        """Compose the page."""
+        yield Roll(marker=self.host.face.marker)
+
+    def _on_mount(self) -> None:
+        self.roll().focus()
+
+    def load(self) -> None:
+        """Ask for the item's page."""
+        self.host.ask(self, partial(item_page, key=self.key), Opened)
+
+    @on(Opened)
+    def _show(self, event: Opened) -> None:
+        event.stop()
+        page, face = event.page, self.host.face
+        self._page = page
+        self.roll().show(lambda width: item_lines(page, width, face))
+
+    @on(Roll.Chosen)
+    def _open(self, event: Roll.Chosen) -> None:
+        event.stop()
+        if event.target != self.key:
+            self.host.open_item(event.target)
+
+    def why_not(self, action: str) -> str:
+        """Say why an action cannot be done with this item now."""
+        page = self._page
+        if page is None:
+            return "" if action not in _OWN else "it is still being read"
+        if action == "edit":
+            return "" if settables(page) else why_nothing(page)
+        if action not in _OWN:
+            return ""
+        if page.kind != "decision":
+            return f"it is a {page.kind}, and only decisions are decided"
+        found = next((each for each in page.actions if each.name == action), None)
+        return "" if found is None or found.enabled else found.why_not
+
+    def _ready(self, action: str) -> ItemPage | None:
+        return self._page if self.allowed(action) else None
+
+    def action_edit(self) -> None:
+        """Take one of the item's values into the trial."""
+        page = self._ready("edit")
+        if page is None:
+            return
+        found = settables(page)
+        if len(found) == 1:
+            self.host.open_trial(found, found[0].address)
+            return
+        by_address = {each.address: each for each in found}
+        self.host.choose(
+            f"Which value of {page.key} to try",
+            [(each.address, "", each.address, f"{each.now} {each.unit}".strip()) for each in found],
+            lambda address: self.host.open_trial((by_address[address],), address),
+        )
+
+    def action_lean(self) -> None:
+        """Apply one of the options for now."""
+        page = self._ready("lean")
+        if page is None:
+            return
+        self.host.choose(
+            f"Lean to which option of {page.key}",
+            [(each.key, each.standing, each.key, each.title) for each in page.options],
+            self._lean,
+        )
+
+    def _lean(self, option: str) -> None:
+        self.host.ask(self, partial(lean, decision=self.key, option=option), Stored)
+
+    def action_settle(self) -> None:
+        """Settle the decision, with its reasons."""
+        page = self._ready("settle")
+        if page is not None:
+            self.host.open_settle(page)
+
+    def action_reopen(self) -> None:
+        """Open the decision again, with a reason."""
+        page = self._ready("reopen")
+        if page is not None:
+            self.host.open_reason(page, "reopen")
+
+    def action_withdraw(self) -> None:
+        """Take the decision out of play, with a reason."""
+        page = self._ready("withdraw")
+        if page is not None:
+            self.host.open_reason(page, "withdraw")
+
+
+_OWN = ("edit", "lean", "settle", "reopen", "withdraw")

@@ -1,0 +1,143 @@
+"""What every screen has: the lines around it, a way back, and how it keeps up with the programme."""
+
+from __future__ import annotations
+
+from typing import ClassVar, cast
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+
+from tracker.tui.desk import Refused
+from tracker.tui.host import Host
+from tracker.tui.widgets.bars import Caution, KeyLine, Notice, TitleLine
+from tracker.tui.widgets.roll import Roll
+
+__all__ = ["Page"]
+
+_NAMES = {
+    "enter": "↵", "escape": "esc", "question_mark": "?", "slash": "/", "ctrl+p": "^p",
+    "ctrl+s": "^s", "ctrl+o": "^o", "ctrl+n": "^n", "ctrl+d": "^d", "ctrl+q": "^q",
+    "plus": "+", "minus": "-", "left": "←", "right": "→", "up": "up", "down": "down",
+}  # fmt: skip
+
+
+def key_name(key: str) -> str:
+    """Return a key as people write it."""
+    return _NAMES.get(key, key)
+
+
+class Page(Screen[None]):
+    """Base of the screens."""
+
+    CAUTIOUS: ClassVar[bool] = True
+    """Whether verdicts show here, and so must the caution."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,backspace", "back", "back", show=False),
+        Binding("y", "copy", "copy the page as text", show=False),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.revision = -1
+
+    @property
+    def host(self) -> Host:
+        """The app."""
+        return cast("Host", self.app)
+
+    def name_of_page(self) -> str:
+        """Return what the title line calls the page."""
+        return ""
+
+    def body(self) -> ComposeResult:
+        """Compose what is between the lines around the page."""
+        yield from ()
+
+    def load(self) -> None:
+        """Ask for what the page shows."""
+
+    def why_not(self, action: str) -> str:  # noqa: ARG002 - pages that can refuse say so
+        """Say why an action cannot be done now; nothing when it can."""
+        return ""
+
+    def compose(self) -> ComposeResult:
+        """Compose the page."""
+        face = self.host.face
+        yield TitleLine(face)
+        yield from self.body()
+        yield Notice(face)
+        if self.CAUTIOUS:
+            yield Caution(face)
+        yield KeyLine(face)
+
+    def roll(self, name: str = "") -> Roll:
+        """Return one of the page's rolls, or its only one."""
+        return self.query_one(f"#{name}" if name else "Roll", Roll)
+
+    def _on_mount(self) -> None:
+        self.bindings_updated_signal.subscribe(self, self._list_keys)
+        self.freshen()
+
+    def _on_screen_resume(self) -> None:
+        if self.is_mounted:
+            self.freshen()
+
+    def freshen(self) -> None:
+        """Bring the lines around the page up to date, and the page where it fell behind."""
+        where = self.host.where
+        self.tell()
+        title = self.query_one(TitleLine)
+        title.left = " · ".join(part for part in (self.name_of_page(), where.title) if part)
+        title.right = f"revision {where.revision} · {where.hash[:8]}" if where.hash else ""
+        if self.revision != where.revision or where.revision < 0:
+            self.revision = where.revision
+            self.load()
+
+    def tell(self) -> None:
+        """Show the app's notice."""
+        self.query_one(Notice).tell(*self.host.notice)
+
+    def _list_keys(self, screen: Screen[object]) -> None:
+        if screen is not self or not self.is_mounted:
+            return
+        shown: dict[str, tuple[str, str, str]] = {}
+        for key, active in self.active_bindings.items():
+            binding = active.binding
+            if binding.show and binding.action not in shown:
+                shown[binding.action] = (key, key_name(key), binding.description)
+        last = [shown.pop(each, None) for each in ("keys", "command_palette")]
+        self.query_one(KeyLine).keys = (*shown.values(), *(each for each in last if each))
+
+    @on(KeyLine.Pressed)
+    def _press(self, event: KeyLine.Pressed) -> None:
+        event.stop()
+        self.app.simulate_key(event.key)
+
+    @on(Refused)
+    def _refused(self, event: Refused) -> None:
+        event.stop()
+        self.refused(event.error)
+
+    def refused(self, error: BaseException) -> None:
+        """Show why something asked for came to nothing."""
+        self.host.say(str(error), "bad")
+
+    def allowed(self, action: str) -> bool:
+        """Tell whether an action can be done now, and say why when it cannot."""
+        why = self.why_not(action)
+        if why:
+            self.host.say(f"Cannot {action} now: {why}", "bad")
+        return not why
+
+    def action_back(self) -> None:
+        """Leave the page."""
+        self.host.back()
+
+    def action_copy(self) -> None:
+        """Copy the page as text."""
+        texts = [each.text for each in self.query(Roll)]
+        self.app.copy_to_clipboard("\n\n".join(text for text in texts if text))
+        self.host.say("The page is on the clipboard as text")

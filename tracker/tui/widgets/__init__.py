@@ -1,0 +1,1 @@
+"""Widgets: each speaks to its screen by messages only."""

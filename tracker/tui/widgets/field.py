@@ -1,0 +1,219 @@
+"""Fields to type into, with what is wrong beside them."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.message import Message
+from textual.suggester import Suggester
+from textual.widgets import Input, Static, TextArea
+
+from tracker.services.wording import visible
+from tracker.tui.face import Face
+
+__all__ = ["Area", "Entry", "Field", "LongField", "Pick", "Typed"]
+
+
+class Entry(Input):
+    """One line to type into; what is pasted arrives with nothing invisible in it."""
+
+    def _on_paste(self, event: events.Paste) -> None:
+        event.text = visible(event.text).replace("\t", " ").strip("\n")
+
+
+class Area(TextArea):
+    """Several lines to type into; what is pasted arrives with nothing invisible in it."""
+
+    def _on_paste(self, event: events.Paste) -> None:
+        event.text = visible(event.text.replace("\r\n", "\n").replace("\r", "\n"))
+        event.text = event.text.replace("\t", " ")
+
+
+class Typed(Message):
+    """Something was typed into a field."""
+
+    def __init__(self, name: str, text: str) -> None:
+        super().__init__()
+        self.name = name
+        self.text = text
+
+
+class _Labelled(Vertical):
+    """A label, something to type into, and a line for what is wrong."""
+
+    def __init__(self, face: Face, name: str, label: str, tail: str = "") -> None:
+        super().__init__(name=name)
+        self._face = face
+        self._label = label
+        self._tail = tail
+
+    def compose(self) -> ComposeResult:
+        """Compose the field."""
+        with Horizontal(classes="typing"):
+            yield Static(Content(self._face.line(self._label)), classes="label")
+            yield from self.entry()
+            if self._tail:
+                yield Static(Content(self._face.line(self._tail)), classes="tail")
+        yield Static(classes="problem")
+
+    def entry(self) -> ComposeResult:
+        """Compose what is typed into."""
+        yield from ()
+
+    def blame(self, text: str) -> None:
+        """Show what is wrong, or nothing."""
+        self.set_class(bool(text), "wrong")
+        self.query_one(".problem", Static).update(Content(self._face.clip(text, 400)))
+
+    def relabel(self, text: str) -> None:
+        """Change the label."""
+        self.query_one(".label", Static).update(Content(self._face.line(text)))
+
+
+class Field(_Labelled):
+    """A field of one line.
+
+    Parameters
+    ----------
+    face : Face
+        Makes texts safe.
+    name : str
+        Names the field in its messages.
+    label : str
+        What it is for.
+    value : str
+        Its text to begin with.
+    tail : str
+        What stands behind it: a unit.
+    suggester : Suggester, optional
+        Completes what is typed.
+    """
+
+    def __init__(
+        self,
+        face: Face,
+        name: str,
+        label: str,
+        value: str = "",
+        *,
+        tail: str = "",
+        suggester: Suggester | None = None,
+    ) -> None:
+        super().__init__(face, name, label, tail)
+        self._value = value
+        self._suggester = suggester
+
+    def entry(self) -> ComposeResult:
+        """Compose the line."""
+        yield Entry(visible(self._value), compact=True, suggester=self._suggester)
+
+    @property
+    def value(self) -> str:
+        """What stands in the field."""
+        return self.query_one(Entry).value
+
+    def take_focus(self) -> None:
+        """Take the keyboard."""
+        self.query_one(Entry).focus()
+
+    @on(Input.Changed)
+    def _changed(self, event: Input.Changed) -> None:
+        event.stop()
+        if event.value != self._value:
+            self._value = event.value
+            self.post_message(Typed(self.name or "", event.value))
+
+    def put(self, value: str) -> None:
+        """Replace the text without saying that it was typed."""
+        self._value = visible(value)
+        self.query_one(Entry).value = self._value
+
+
+class LongField(_Labelled):
+    """A field of several lines; arguments as for `Field`."""
+
+    def __init__(self, face: Face, name: str, label: str, value: str = "") -> None:
+        super().__init__(face, name, label)
+        self._value = value
+
+    def entry(self) -> ComposeResult:
+        """Compose the lines."""
+        yield Area(visible(self._value), compact=True, highlight_cursor_line=False)
+
+    def take_focus(self) -> None:
+        """Take the keyboard."""
+        self.query_one(Area).focus()
+
+    @on(TextArea.Changed)
+    def _changed(self, event: TextArea.Changed) -> None:
+        event.stop()
+        text = event.text_area.text
+        if text != self._value:
+            self._value = text
+            self.post_message(Typed(self.name or "", text))
+
+
+class Pick(Static, can_focus=True):
+    """One of a few words, all of them in view.
+
+    Parameters
+    ----------
+    face : Face
+        Makes texts safe.
+    name : str
+        Names the field in its messages.
+    label : str
+        What it is for.
+    words : sequence of str
+        What there is to pick from.
+    value : str
+        The word picked to begin with.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "move(-1)", "the one before", show=False),
+        Binding("right,space", "move(1)", "the next one", show=False),
+    ]
+
+    def __init__(self, face: Face, name: str, label: str, words: tuple[str, ...], value: str) -> None:
+        super().__init__(name=name)
+        self._face = face
+        self._label = label
+        self._words = words
+        self.value = value if value in words else next(iter(words), "")
+
+    def _on_mount(self) -> None:
+        self._paint()
+
+    def _paint(self) -> None:
+        parts = [Content.styled(f"{self._face.line(self._label)} ", "$quiet")]
+        for word in self._words:
+            text = self._face.line(word)
+            picked = word == self.value
+            parts.append(Content.styled(f"[{text}]", "bold $key") if picked else Content(f" {text} "))
+        self.update(Content("").join(parts))
+
+    def action_move(self, by: int) -> None:
+        """Pick the next word, or the one before."""
+        if self._words:
+            place = (self._words.index(self.value) + by) % len(self._words)
+            self.pick(self._words[place])
+
+    def pick(self, word: str) -> None:
+        """Pick a word."""
+        self.value = word
+        self._paint()
+        self.post_message(Typed(self.name or "", word))
+
+    def _on_click(self, event: events.Click) -> None:
+        left = len(self._face.line(self._label)) + 1
+        for word in self._words:
+            left += len(self._face.line(word)) + 2
+            if event.x - self.styles.padding.left < left:
+                self.pick(word)
+                return
