@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import itertools
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from importlib.resources import files
@@ -93,30 +93,18 @@ def changes() -> Iterator[Telling]:
 
 
 def perform(session: Session, telling: Telling) -> Committed:
-    """Make one change of the story, as its author."""
+    """Make one change of the story, as its author.
+
+    Raises
+    ------
+    ValueError
+        The telling names no action.
+    """
+    verb = next((each for each in _ACTIONS if each in telling), None)
+    if verb is None:
+        raise ValueError(f"the change at {telling['at']} does nothing known")
     session.author = telling["author"]
-    why = telling.get("why", "")
-    match telling:
-        case {"add": documents}:
-            return actions.add_items(session, documents, why)
-        case {"set": edits}:
-            return actions.set_values(session, edits, why, _basis(telling.get("basis", {})))
-        case {"lean": choice}:
-            return actions.lean(session, *_choice(choice), why)
-        case {"settle": choice}:
-            return actions.settle(session, *_choice(choice), why, telling["against"])
-        case {"amend": key}:
-            return actions.amend_item(session, key, telling["fields"], why)
-        case {"reopen": key}:
-            return actions.reopen(session, key, why)
-        case {"review": key}:
-            return actions.review(session, key, why)
-        case {"withdraw": key}:
-            return actions.withdraw(session, key, why)
-        case {"undo": True}:
-            return actions.undo(session)
-        case _:
-            raise ValueError(f"the change at {telling['at']} does nothing known")
+    return _ACTIONS[verb](session, telling, telling.get("why", ""))
 
 
 def _choice(text: str) -> tuple[str, str]:
@@ -130,3 +118,20 @@ def _basis(fields: Mapping[str, str]) -> Basis:
         source=fields.get("source", ""),
         dated=fields.get("dated", ""),
     )
+
+
+_ACTIONS: Mapping[str, Callable[[Session, Telling, str], Committed]] = {
+    "add": lambda on, tell, why: actions.add_items(on, tell["add"], why),
+    "set": lambda on, tell, why: actions.set_values(
+        on, tell["set"], why, _basis(tell.get("basis", {}))
+    ),
+    "lean": lambda on, tell, why: actions.lean(on, *_choice(tell["lean"]), why),
+    "settle": lambda on, tell, why: actions.settle(
+        on, *_choice(tell["settle"]), why, tell["against"]
+    ),
+    "reopen": lambda on, tell, why: actions.reopen(on, tell["reopen"], why),
+    "review": lambda on, tell, why: actions.review(on, tell["review"], why),
+    "amend": lambda on, tell, why: actions.amend_item(on, tell["amend"], tell["fields"], why),
+    "withdraw": lambda on, tell, why: actions.withdraw(on, tell["withdraw"], why),
+    "undo": lambda on, _, __: actions.undo(on),
+}

@@ -5,6 +5,8 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 
+from tracker.cli.version import VERSION
+
 __all__ = ["main"]
 
 
@@ -16,10 +18,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     argv : sequence of str, optional
         Arguments without the program's name; those of the process when not told.
     """
+    args = list(sys.argv[1:] if argv is None else argv)
     try:
+        if args == ["--version"]:  # told before anything is loaded
+            sys.stdout.write(f"whybone {VERSION}\n")
+            return 0
         from tracker.cli.main import run
 
-        return run(sys.argv[1:] if argv is None else argv, open_ui=_open_ui)
+        return run(args, open_ui=_open_ui)
     except KeyboardInterrupt:
         return 130
 

@@ -41,7 +41,7 @@ class Answers:
             else:
                 self.refuse(~_finite(each), f"{port} is not a finite number")
 
-    def give(self, **values: Array) -> None:
+    def give(self, **values: Array | np.generic) -> None:
         """Answer some ports; a value may be one for all rows."""
         for port, value in values.items():
             shape = (self.rows, *np.shape(value)[1:])

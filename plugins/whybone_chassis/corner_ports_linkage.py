@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tracker.contract.check import Inputs
 from whybone_chassis.answers import Answers
@@ -23,6 +25,8 @@ __all__ = [
     "refuse_unclosed",
     "steering_axis",
 ]
+
+T = TypeVar("T", np.float64, np.int64, np.bool_)
 
 _NO_SPRING = (
     "the steering axis of a split lower arm is the knuckle's screw axis with the spring held: give "
@@ -58,7 +62,7 @@ def poses(linkage: Linkage, travels: Sequence[FloatArray], racks: Sequence[Float
     return pose_at_travel(linkage.take(index), np.concatenate(travels), np.concatenate(racks))
 
 
-def blocks(values: FloatArray, rows: int) -> FloatArray:
+def blocks(values: NDArray[T], rows: int) -> NDArray[T]:
     """Split what belongs to the poses of `poses` by position: shape (positions, rows, …)."""
     return values.reshape(-1, rows, *values.shape[1:])
 

@@ -7,7 +7,7 @@ from typing import Self
 
 import numpy as np
 
-from tracker.contract.check import Array, Inputs, Outputs
+from tracker.contract.check import Inputs, Outputs
 from whybone_chassis.answers import Answers
 from whybone_chassis.corner_ports_linkage import (
     blocks,

@@ -6,24 +6,9 @@ from collections.abc import Sequence
 
 from tracker.contract.check import Config, Inputs, Kind, Manifest, Outputs, Port, Source
 from tracker.contract.figure import Figure
+from whybone_chassis.vehicle_loads_names import AXLES, CASES, TRIMS
 
-__all__ = ["AXLES", "CASES", "CHECK", "TRIMS"]
-
-TRIMS = ("kerb", "design", "laden")
-"""Trims in the order of mass."""
-
-AXLES = ("front", "rear")
-
-CASES = {
-    "static": ("standing level", "fz"),
-    "braking": ("braking straight ahead at `braking`", "fx", "fz"),
-    "cornering": ("outer wheel of a turn at `cornering`", "fy", "fz"),
-    "bump": ("`bump_factor` times the static load", "fz"),
-    "step": ("rolling against a step of `step_height`, force through the wheel centre", "fx", "fz"),
-    "kerb": ("sliding against a kerb at `kerb_strike`, the other wheel just lifting", "fy", "fz"),
-    "drive": ("driving away at `acceleration`", "fx", "fz"),
-}
-"""Load case → what it is, and the force components that are not zero."""
+__all__ = ["CHECK"]
 
 _FORCES = {
     "fx": "forward positive",

@@ -8,7 +8,7 @@ import numpy as np
 
 from tracker.contract.check import Inputs, Outputs
 from whybone_chassis.answers import Answers, Flags, Reals
-from whybone_chassis.vehicle_loads import AXLES, CASES, TRIMS
+from whybone_chassis.vehicle_loads_names import AXLES, CASES, TRIMS
 
 __all__ = ["Axle", "loads", "step_slope"]
 
@@ -201,7 +201,7 @@ def _cornering(
     front = np.minimum(moment * inputs["transfer_share_front"], limits["front"])
     rear = np.minimum(moment - front, limits["rear"])
     front = moment - rear  # more than at first only where the rear inner wheel has lifted
-    over: Flags = ~(front <= limits["front"])
+    over: Flags = ~(moment <= limits["front"] + limits["rear"])
     answers.refuse(over, "cornering: the vehicle overturns", *_ports("cornering"))
     for axle, taken in (("front", front), ("rear", rear)):
         outer = static[axle].left + taken / vehicle.tracks[axle]

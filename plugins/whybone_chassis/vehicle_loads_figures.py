@@ -6,11 +6,12 @@ import numpy as np
 
 from tracker.contract.check import Outputs
 from tracker.contract.figure import Axis, Figure, FigureKind, Series
-from whybone_chassis.vehicle_loads import AXLES, CASES, TRIMS
+from whybone_chassis.vehicle_loads_names import AXLES, CASES, TRIMS
 
 __all__ = ["figures"]
 
 _NONE = "—"
+_FORCES = ("fx", "fy", "fz")
 _REACTED = {"step": "body", "drive": "body"}
 
 
@@ -62,9 +63,6 @@ def _cases(values: dict[str, float], axle: str) -> Figure:
             for head, column in zip(heads, zip(*rows, strict=True), strict=True)
         ),
     )
-
-
-_FORCES = ("fx", "fy", "fz")
 
 
 def _text(values: dict[str, float], port: str, given: bool) -> str:

@@ -72,7 +72,8 @@ class Wheel:
     @property
     def inner(self) -> Vector:
         """Where the tie rod's inner joint is."""
-        return _array(self.row, "tie_rod_inner") + np.array([0.0, self.rack, 0.0])
+        inner: Vector = _array(self.row, "tie_rod_inner") + np.array([0.0, self.rack, 0.0])
+        return inner
 
     @property
     def spin(self) -> Vector:
@@ -99,7 +100,9 @@ class Wheel:
         """Contact centre: down the wheel plane by the loaded radius."""
         upright = np.array([0.0, 0.0, 1.0])
         down = -(upright - self.spin * (self.spin @ upright))
-        return self.point("wheel_centre") + self.row["loaded_radius"] * down / np.linalg.norm(down)
+        radius = float(self.row["loaded_radius"])
+        contact: Vector = self.point("wheel_centre") + radius * down / np.linalg.norm(down)
+        return contact
 
     @property
     def seat(self) -> Vector:
@@ -121,7 +124,7 @@ class Wheel:
     def per_travel(self) -> Vector:
         """Rate of the unknowns per mm of wheel-centre rise, rack held."""
         jacobian = self.reference.jacobian(self.x, 0.0, self.rack)
-        rate: Vector = np.linalg.solve(jacobian, [0.0, 0.0, 0.0, 0.0, 0.0, 1.0])
+        rate: Vector = np.linalg.solve(jacobian, np.eye(6)[5])
         return rate
 
     def per_rack(self, *, spring_held: bool) -> Vector:
@@ -132,7 +135,7 @@ class Wheel:
                 self.slope(lambda wheel: wheel.spring_length, unit) for unit in np.eye(6)
             ]
         pull = 2.0 * (self.point("tie_rod_outer") - self.inner)[1]
-        rate: Vector = np.linalg.solve(jacobian, [0.0, 0.0, 0.0, 0.0, pull, 0.0])
+        rate: Vector = np.linalg.solve(jacobian, pull * np.eye(6)[4])
         return rate
 
     def slope(self, value: Callable[[Self], Any], rate: Vector) -> Any:  # noqa: ANN401  a number or a vector

@@ -22,7 +22,7 @@ from tracker.contract.kit import Row, Subject
 WHEEL = {"loaded_radius": 345.0, "static_camber": -0.3, "static_toe": 0.1}
 
 
-def corner_row(points: Mapping[str, Any], **more: Any) -> dict[str, Any]:
+def corner_row(points: Mapping[str, Any], **more: object) -> dict[str, Any]:
     """Return the corner's own ports, without the spring's."""
     return {name: points[name] for name in POINTS} | WHEEL | more
 
@@ -78,7 +78,7 @@ DEGENERATE_CORNERS: tuple[Row, ...] = (
     {"static_camber": 90.0},
     {"wheel_centre": (1e300, -1e300, 1e300)},
     {"upper_outer": (1e160, 1e160, 1e160)},
-    {key: (1e-300, 2e-300, 3e-300) for key in POINTS},
+    dict.fromkeys(POINTS, (1e-300, 2e-300, 3e-300)),
 )
 """What makes a good corner one without a pose."""
 

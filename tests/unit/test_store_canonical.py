@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 import struct
+from typing import Any
 
 import pytest
+import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -92,6 +94,12 @@ def test_what_is_written_reads_back(data: object) -> None:
     assert parse_at(f"ab{text}cd", 2) == (data, 2 + len(text))
 
 
+@given(_data)
+def test_the_quick_way_writes_what_the_library_writes(data: object) -> None:
+    library: Any = rfc8785.dumps
+    assert canonical_text(data) == library(data).decode()
+
+
 @given(st.floats(allow_nan=False, allow_infinity=False))
 def test_floats_keep_their_value(number: float) -> None:
     assert float(parse(canonical_text(number))) == number
@@ -105,7 +113,9 @@ def test_whole_numbers_stay_whole_where_floats_are_exact() -> None:
     assert parse("1" * 5000) == math.inf
 
 
-@pytest.mark.parametrize("data", [math.nan, math.inf, 2**53, -(2**53), "\ud800", {"\udfff": 1}])
+@pytest.mark.parametrize(
+    "data", [math.nan, math.inf, 2**53, -(2**53), "\ud800", {"\udfff": 1}, {1: 2}, {b""}]
+)
 def test_what_has_no_canonical_form_is_refused(data: object) -> None:
     with pytest.raises(BadValueError, match="the thing"):
         canonical_text(data, item="the thing")

@@ -9,8 +9,10 @@ from collections.abc import Mapping, Sequence
 
 import click
 
+from tracker.cli.failing import bug, report, usage_error
 from tracker.cli.lazy import LazyGroup
 from tracker.cli.options import shared_options
+from tracker.cli.terminal import ClosedOutputError
 from tracker.cli.version import VERSION
 from tracker.cli.work import OpenUi, Work
 from tracker.errors import WhyboneError
@@ -19,6 +21,8 @@ __all__ = ["COMMANDS", "INTERRUPTED", "run"]
 
 INTERRUPTED = 130
 """Exit code after Ctrl+C."""
+
+_UNHEARD = 1
 
 _PLACE = "tracker.cli.commands."
 COMMANDS: Mapping[str, tuple[str, str]] = {
@@ -100,32 +104,41 @@ def run(argv: Sequence[str], *, open_ui: OpenUi) -> int:
     args = list(argv) or ["--help"]
     try:
         return _run(work, args)
-    except (click.Abort, KeyboardInterrupt):
-        sys.stderr.write("whybone: stopped\n")
-        return INTERRUPTED
-    except Exception as error:  # noqa: BLE001 - told in one message, never as a traceback
-        work.json = work.json or "--json" in args
-        return _failed(work, error)
+    except ClosedOutputError as error:
+        return _unheard(error)
     finally:
         work.close()
 
 
 def _run(work: Work, args: list[str]) -> int:
-    code = _group().main(args=args, prog_name="whybone", standalone_mode=False, obj=work)
+    try:
+        code = _group().main(args=args, prog_name="whybone", standalone_mode=False, obj=work)
+    except (click.Abort, KeyboardInterrupt):
+        sys.stderr.write("whybone: stopped\n")
+        return INTERRUPTED
+    except SystemExit:  # click leaves like this, and only when standard output is closed
+        return _UNHEARD
+    except ClosedOutputError:
+        raise
+    except Exception as error:  # noqa: BLE001 - told in one message, never as a traceback
+        work.json = work.json or "--json" in args
+        return _failed(work, error)
     return code if isinstance(code, int) else 0
 
 
 def _failed(work: Work, error: Exception) -> int:
-    from tracker.cli.failing import bug, report, usage_error  # late: `--version` fails at nothing
-
     if isinstance(error, WhyboneError):
         return report(work, error)
     if isinstance(error, click.ClickException):
         return report(work, usage_error(error))
-    if isinstance(error, OSError) and error.errno == errno.EPIPE:
-        # whoever read our output is gone: nothing more can be said to them
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 1
     if os.environ.get("WHYBONE_TRACEBACK"):
         raise error
     return report(work, bug(error))
+
+
+def _unheard(error: ClosedOutputError) -> int:
+    """Stop writing to standard output: it is full, or whoever read it is gone."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if error.errno != errno.EPIPE:
+        sys.stderr.write(f"whybone: standard output cannot be written ({error.strerror})\n")
+    return _UNHEARD

@@ -161,5 +161,5 @@ def _cell(each: Cell | str) -> Cell:
 
 
 def _folded(row: Sequence[Cell], fold: int) -> list[Cell]:
-    tail = "  ".join(each.text for each in row[fold:] if each.text)
+    tail = "; ".join(each.text for each in row[fold:] if each.text)
     return [*row[:fold], Cell(tail)]

@@ -12,7 +12,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TextIO
 
-__all__ = ["COLOURS", "Look", "emit", "look_of"]
+from tracker.services.wording import SIGNS
+
+__all__ = ["COLOURS", "ClosedOutputError", "Look", "emit", "look_of"]
 
 COLOURS: Mapping[str, int] = {
     "met": 30,
@@ -47,6 +49,10 @@ _PLAIN_SIGNS = str.maketrans(
 _NARROWEST = 40
 
 
+class ClosedOutputError(OSError):
+    """What we write to is full or gone."""
+
+
 @dataclass(frozen=True, slots=True)
 class Look:
     """What may be used to show something.
@@ -67,8 +73,6 @@ class Look:
 
     def sign(self, word: str) -> str:
         """Return a verdict or standing as sign and word."""
-        from tracker.services.wording import SIGNS  # late: `--version` shows none
-
         signs = SIGNS.get(word)
         return word if signs is None else f"{signs[1 if self.ascii_only else 0]} {word}"
 
@@ -100,9 +104,18 @@ def look_of(stream: TextIO, environ: Mapping[str, str] = os.environ) -> Look:
 
 
 def emit(stream: TextIO, text: str, look: Look) -> None:
-    """Write a text that is ready to show; what the stream cannot encode is spelt out."""
+    """Write a text that is ready to show; what the stream cannot encode is spelt out.
+
+    Raises
+    ------
+    ClosedOutputError
+        The stream does not take it.
+    """
     if look.ascii_only:
         text = text.translate(_PLAIN_SIGNS)
     encoding = stream.encoding or "ascii"
-    stream.write(text.encode(encoding, "backslashreplace").decode(encoding))
-    stream.flush()
+    try:
+        stream.write(text.encode(encoding, "backslashreplace").decode(encoding))
+        stream.flush()
+    except OSError as error:
+        raise ClosedOutputError(error.errno, error.strerror) from error

@@ -8,11 +8,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from tracker.cli.page import Page
+from tracker.cli.terminal import Look, emit, look_of
 from tracker.errors import InputError
+from tracker.exchange.json_text import write_json
 
 if TYPE_CHECKING:
-    from tracker.cli.page import Page
-    from tracker.cli.terminal import Look
     from tracker.services.ports import Store
     from tracker.services.session import Reading, Session
 
@@ -67,8 +68,6 @@ class Work:
     @property
     def look(self) -> Look:
         """What standard output can show."""
-        from tracker.cli.terminal import look_of
-
         return look_of(sys.stdout)
 
     def session(self) -> Session:
@@ -102,20 +101,14 @@ class Work:
         if self.json:
             self.tell_json(as_json(view))
             return
-        from tracker.cli.page import Page
-        from tracker.cli.terminal import emit
-
         page = Page(self.look)
         as_text(page, view)
         emit(sys.stdout, str(page), page.look)
 
     def tell_json(self, document: Mapping[str, Any]) -> None:
         """Write the one JSON document."""
-        from tracker.exchange.json_text import write_json
-
         look = self.look
-        sys.stdout.write(write_json(document, ascii_only=look.ascii_only))
-        sys.stdout.flush()
+        emit(sys.stdout, write_json(document, ascii_only=look.ascii_only), look)
 
     def close(self) -> None:
         """Release what was opened."""

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from heapq import heapify, heappop, heappush
 from itertools import chain
 from typing import Any
 
@@ -182,19 +181,18 @@ class Engine:
     def _settle(self, changed: list[int], report: Report, cancel: Cancel | None) -> None:
         """Run what reads a changed slot, in topological order; `changed` grows as outputs move."""
         readers = self.graph.readers
-        queue = [place for slot in changed for place in readers[slot]]
-        heapify(queue)
-        last = -1
+        marks = bytearray(len(self.graph.nodes))
+        place, done = -1, 0
         with np.errstate(all="ignore"):
-            while queue:
-                place = heappop(queue)
-                if place == last:  # a check that reads several changed slots is queued for each
-                    continue
-                last, done = place, len(changed)
-                self._run(place, changed, report, cancel)
+            while True:
                 for slot in changed[done:]:
                     for reader in readers[slot]:
-                        heappush(queue, reader)
+                        marks[reader] = 1
+                done = len(changed)
+                place = marks.find(1, place + 1)  # readers always come later in the order
+                if place < 0:
+                    return
+                self._run(place, changed, report, cancel)
 
     def _run(self, place: int, changed: list[int], report: Report, cancel: Cancel | None) -> None:
         if cancel is not None and cancel():

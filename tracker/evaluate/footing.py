@@ -143,6 +143,6 @@ def _close(old: object, new: object) -> bool:
         return len(old) == len(new) and all(
             abs(a - b) <= _RELATIVE * size for a, b in zip(old, new, strict=True)
         )
-    if isinstance(old, float) and isinstance(new, int | float):
+    if isinstance(new, float) and isinstance(old, int | float):  # JSON gives 5.0 back as 5
         return abs(old - new) <= _RELATIVE * max(abs(old), abs(new))
     return False

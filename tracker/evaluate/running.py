@@ -14,12 +14,14 @@ import numpy as np
 from tracker.contract.check import Array, Outputs, Table
 from tracker.evaluate.binding import Emit
 from tracker.evaluate.graph import Node
-from tracker.evaluate.slots import Absent, Slot, Unknown, frozen
+from tracker.evaluate.slots import Absent, Slot, Unknown
 
 __all__ = ["call", "gathered"]
 
 _LONGEST = 400
 _FLOAT = np.dtype(np.float64)
+_SCALAR = (1,)
+_SCALAR = (1,)
 
 
 def call(node: Node, slots: list[Slot], ran: list[str]) -> tuple[Unknown | None, Sequence[Slot]]:
@@ -111,7 +113,7 @@ def _collected(node: Node, outputs: Outputs) -> tuple[Unknown | None, Sequence[S
         value = _told(node, emit, outputs) if told else None
         if value is None:
             value = _canonical(node, emit, results.get(emit.port))
-        if block is None and type(value) is Unknown:
+        if type(value) is Unknown and block is None:
             block = value
         values.append(value)
     return block, values
@@ -131,18 +133,23 @@ def _told(node: Node, emit: Emit, outputs: Outputs) -> Slot | None:
 
 
 def _canonical(node: Node, emit: Emit, array: Any) -> Slot:  # noqa: ANN401 - a stranger's result
-    """Return a copy of an output that is finite, read-only and has no negative zero."""
-    if type(array) is not np.ndarray or array.dtype != emit.dtype or array.shape != emit.shape:
-        return Unknown(f"{emit.port} came back as {_sort(array)}", node.id)
-    array = array.copy() if emit.convert is None else emit.convert(array).copy()
-    number = array.item() if array.size == 1 else sum(array[0].tolist())
-    if emit.codes and not 0 <= number < emit.codes:
-        return Unknown(f"{emit.port} is not one of its choices", node.id)
+    """Return an output that is finite, read-only, without negative zero and nobody's view."""
+    port, _, _, dtype, shape, codes, convert = emit
+    if type(array) is not np.ndarray or array.dtype != dtype or array.shape != shape:
+        return Unknown(f"{port} came back as {_sort(array)}", node.id)
+    if convert is not None:
+        array = convert(array)
+    elif array.base is not None:
+        array = array.copy()
+    number = array.item() if shape == _SCALAR else sum(array[0].tolist())
+    if codes and not 0 <= number < codes:
+        return Unknown(f"{port} is not one of its choices", node.id)
     if number - number != 0.0 and not _all_finite(array):
-        return Unknown(f"{emit.port} is not finite", node.id)
-    if array.dtype == _FLOAT:
-        array += 0.0
-    return frozen(array)
+        return Unknown(f"{port} is not finite", node.id)
+    if array.dtype == _FLOAT and (number == 0.0 or shape != _SCALAR):
+        array = array + 0.0  # −0.0 becomes 0.0
+    array.setflags(write=False)
+    return array
 
 
 def _sort(array: object) -> str:

@@ -81,13 +81,13 @@ def parse_address(text: str) -> Address:
     if bracket:
         part = bracket + rest
         cell_of(part)
-        return Address(check_key(head), part)
+        return Address(check_key(head, field=""), part)
     key, dot, part = text.partition(".")
     if dot and not part.isidentifier():
         raise BadKeyError(
             f"{text[:80]!r} has no valid part after the dot", remedy="Write key.x or key.upper"
         )
-    return Address(check_key(key), part)
+    return Address(check_key(key, field=""), part)
 
 
 def _option_value(text: str) -> Address:
@@ -98,7 +98,7 @@ def _option_value(text: str) -> Address:
             f"{text[:80]!r} is not the address of an option's value",
             remedy="Write DECISION/option.quantity",
         )
-    return Address(check_key(key), "", check_key(decision), check_key(option))
+    return Address(check_key(key, field=""), "", check_key(decision, field=""), check_key(option, field=""))
 
 
 def cell_of(part: str) -> tuple[str, str] | None:

@@ -71,7 +71,7 @@ def _decision(line: DecisionLine, page: ItemPage) -> Iterator[str]:
     yield f"## {inline(line.key)}: {inline(line.question)}"
     yield ""
     for label, text in page.facts:
-        yield f"- {inline(label)}: {inline(text)}"
+        yield f"- {block(label)}: {inline(text)}"
     if line.shifted:
         yield "- its ground has shifted since it was settled: it wants another look"
     yield ""

@@ -22,33 +22,28 @@ _ADDRESS = re.compile(r"(?<=[a-z]):(?=//)|(?<=www)\.", re.IGNORECASE)
 
 
 def inline(text: str) -> str:
-    """Write a text as one line of source that shows as the text."""
-    return _line(" ".join(visible(text).split()))
+    """Write a text as a piece of one line, not its beginning, that shows as the text."""
+    escaped = _ANYWHERE.sub(r"\\\g<0>", " ".join(visible(text).split()))
+    return _ADDRESS.sub(r"\\\g<0>", escaped)
 
 
 def _line(text: str) -> str:
-    escaped = _ANYWHERE.sub(r"\\\g<0>", text)
-    escaped = _ADDRESS.sub(r"\\\g<0>", escaped)
+    """Write a text as a line of its own: nothing at its beginning starts a list or a heading."""
+    escaped = inline(text)
     if _AT_START.match(escaped):
         return f"\\{escaped}"
     return _NUMBER.sub(r"\1\\\2", escaped, count=1) if _NUMBER.match(escaped) else escaped
 
 
-def block(text: str, indent: str = "") -> str:
-    """Write a text of several lines; each line break stays one.
-
-    Parameters
-    ----------
-    indent : str
-        What stands before every line but the first: the indentation of a list item.
-    """
-    return f"\\\n{indent}".join(_shown_lines(text))
+def block(text: str) -> str:
+    """Write a text of several lines as a paragraph; each line break stays one."""
+    return "\\\n".join(_shown_lines(text))
 
 
 def _shown_lines(text: str) -> Iterator[str]:
     for line in visible(text).split("\n"):
         if line.strip():
-            yield _line(" ".join(line.split()))
+            yield _line(line)
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> Iterator[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 from tracker.errors import BadValueError, UnknownKeyError
@@ -28,86 +27,22 @@ from tracker.model.records import (
     Tolerance,
     ToleranceShape,
     Verification,
-    kind_of,
 )
 from tracker.model.units import ONE, Unit
 from tracker.model.values import CellKind, Column, Kind
+from tracker.services.building import Builder, about
 from tracker.services.fields import Fields
 from tracker.services.reading import read_port, read_real, read_span, read_value
-from tracker.services.session import Reading
 
-__all__ = ["BUILDERS", "Builder"]
+__all__ = ["BUILDERS"]
 
 Document = Mapping[str, Any]
-
-
-@dataclass
-class Builder:
-    """What building records needs: the programme, the items being built, ids by key."""
-
-    reading: Reading
-    built: dict[str, Record] = field(default_factory=dict)
-    _ids: dict[str, str] = field(default_factory=dict)
-
-    def reserve(self, key: str, record_id: str) -> str:
-        """Give a key to an id, before its record exists."""
-        self._ids[key] = record_id
-        return record_id
-
-    def reserved(self, key: str) -> bool:
-        """Tell whether a key has been given away."""
-        return key in self._ids
-
-    def id_of(self, key: str, item: str, where: str) -> str:
-        """Return the id of an item that exists or is being built.
-
-        Raises
-        ------
-        UnknownKeyError
-            Neither.
-        """
-        found = self.reading.programme.find(key)
-        if key in self._ids:
-            return self._ids[key]
-        if found is None:
-            raise UnknownKeyError(
-                f"nothing is called {key[:80]!r}", item=item, field=where, remedy="Add it first"
-            )
-        return found.id
-
-    def quantity(self, key: str, item: str, where: str) -> Quantity:
-        """Return a quantity that exists or has been built.
-
-        Raises
-        ------
-        UnknownKeyError
-            There is none, it is another kind of item, or it could not be built.
-        """
-        record_id = self.id_of(key, item, where)
-        record = self.built.get(record_id) or self.reading.programme.get(record_id)
-        if isinstance(record, Quantity):
-            return record
-        what = (
-            f"is a {kind_of(record)}, not a quantity"
-            if record
-            else "is wrong itself or no quantity"
-        )
-        raise UnknownKeyError(f"{key} {what}", item=item, field=where)
-
-    def held(self, key: str) -> Decision | None:
-        """Return the decision an amendment starts from; None for a new item."""
-        record = self.reading.programme.get(self._ids.get(key, ""))
-        return record if isinstance(record, Decision) else None
-
-    def unit(self, text: str) -> Unit:
-        """Read a unit text."""
-        return self.reading.tools.units.read(text)
 
 
 def _programme(builder: Builder, document: Document) -> ProgrammeInfo:
     fields = Fields(document, {"title", "currency"})
     return ProgrammeInfo(
-        id=builder.id_of(fields.key, fields.key, "key"),
+        id=builder.own_id(fields.key),
         key=fields.key,
         title=fields.text("title", required=True),
         currency=fields.text("currency", required=True),
@@ -117,7 +52,7 @@ def _programme(builder: Builder, document: Document) -> ProgrammeInfo:
 def _gate(builder: Builder, document: Document) -> Gate:
     fields = Fields(document, {"title", "date"})
     return Gate(
-        id=builder.id_of(fields.key, fields.key, "key"),
+        id=builder.own_id(fields.key),
         key=fields.key,
         title=fields.text("title", required=True),
         date=fields.text("date", required=True),
@@ -134,12 +69,11 @@ _QUANTITY = {
 def _quantity(builder: Builder, document: Document) -> Quantity:
     fields = Fields(document, _QUANTITY)
     kind = fields.choice("type", Kind, Kind.REAL)
-    measure = Measure(
-        kind, builder.unit(fields.text("unit")), fields.texts("choices"), _columns(builder, fields)
-    )
+    unit = builder.unit(fields.text("unit"), fields.key, "unit")
+    measure = Measure(kind, unit, fields.texts("choices"), _columns(builder, fields))
     half = fields.raw("tolerance")
     return Quantity(
-        id=builder.id_of(fields.key, fields.key, "key"),
+        id=builder.own_id(fields.key),
         key=fields.key,
         title=fields.text("title", required=True),
         kind=kind,
@@ -172,7 +106,7 @@ def _columns(builder: Builder, fields: Fields) -> tuple[Column, ...]:
     for number, each in enumerate(fields.sequence("columns"), 1):
         inner = Fields({"key": fields.key, **each}, {"name", "type", "unit"}, f"columns {number}")
         kind = inner.choice("type", CellKind, CellKind.REAL)
-        unit = builder.unit(inner.text("unit"))
+        unit = builder.unit(inner.text("unit"), fields.key, f"columns {number} unit")
         columns.append(Column(inner.text("name", required=True), kind, unit))
     return tuple(columns)
 
@@ -206,15 +140,15 @@ _REQUIREMENT = {
 
 def _requirement(builder: Builder, document: Document) -> Requirement:
     fields = Fields(document, _REQUIREMENT)
-    address = parse_address(fields.text("quantity", required=True))
-    quantity = builder.quantity(address.key, fields.key, "quantity")
-    unit = part_measure(quantity, address.part).unit
-    gate = fields.text("gate")
+    with about(fields.key, "quantity"):
+        address = parse_address(fields.text("quantity", required=True))
+        quantity = builder.quantity(address.key, fields.key, "quantity")
+        unit = part_measure(quantity, address.part).unit
     units = builder.reading.tools.units
     guard = fields.raw("guard")
     scale = fields.raw("scale")
     return Requirement(
-        id=builder.id_of(fields.key, fields.key, "key"),
+        id=builder.own_id(fields.key),
         key=fields.key,
         statement=fields.text("statement", required=True),
         quantity=quantity.id,
@@ -232,13 +166,18 @@ def _requirement(builder: Builder, document: Document) -> Requirement:
         source=fields.text("source"),
         owner=fields.text("owner"),
         verification=fields.choice("verification", Verification, Verification.ANALYSIS),
-        parents=_ids(builder, fields, "parents"),
-        gate=builder.id_of(gate, fields.key, "gate") if gate else "",
+        parents=_ids(builder, fields, "parents", "requirement"),
+        gate=_gate_id(builder, fields),
     )
 
 
-def _ids(builder: Builder, fields: Fields, name: str) -> tuple[str, ...]:
-    return tuple(builder.id_of(each, fields.key, name) for each in fields.texts(name))
+def _ids(builder: Builder, fields: Fields, name: str, kind: str) -> tuple[str, ...]:
+    return tuple(builder.id_of(each, (kind,), fields.key, name) for each in fields.texts(name))
+
+
+def _gate_id(builder: Builder, fields: Fields) -> str:
+    gate = fields.text("gate")
+    return builder.id_of(gate, ("gate",), fields.key, "gate") if gate else ""
 
 
 def _bound(builder: Builder, fields: Fields, name: str, unit: Unit) -> Bound | None:
@@ -261,18 +200,17 @@ def _decision(builder: Builder, document: Document) -> Decision:
     held = builder.held(fields.key)
     options = fields.sequence("options")
     owns = _owned(builder, fields, options)
-    gate = fields.text("gate")
     made = tuple(_option(builder, fields.key, each, owns, held) for each in options)
     return Decision(
-        id=builder.id_of(fields.key, fields.key, "key"),
+        id=builder.own_id(fields.key),
         key=fields.key,
         question=fields.text("question", required=True),
         options=made,
         owns=owns,
-        serves=_ids(builder, fields, "serves"),
-        rests_on=_ids(builder, fields, "rests_on"),
+        serves=_ids(builder, fields, "serves", "requirement"),
+        rests_on=_ids(builder, fields, "rests_on", "decision"),
         owner=fields.text("owner"),
-        gate=builder.id_of(gate, fields.key, "gate") if gate else "",
+        gate=_gate_id(builder, fields),
         state=fields.choice("state", DecisionState, DecisionState.OPEN),
         chosen=_option_id(fields, made, fields.text("chosen"), "chosen"),
         rationale=fields.text("rationale"),
@@ -302,7 +240,7 @@ def _owned(builder: Builder, fields: Fields, options: Sequence[Document]) -> tup
     for each in options:
         option = Fields(each, None, item=f"{fields.key}/{each.get('key', '?')}")
         keys.update(dict.fromkeys(option.mapping("settings")))
-    return tuple(builder.id_of(key, fields.key, "options") for key in keys)
+    return tuple(builder.id_of(key, ("quantity",), fields.key, "options") for key in keys)
 
 
 def _option(
@@ -339,16 +277,16 @@ def _check(builder: Builder, document: Document) -> CheckUse:
     inputs, literals = _bindings(builder, fields, plugin, config)
     decision = fields.text("decision", required=True)
     return CheckUse(
-        id=builder.id_of(fields.key, fields.key, "key"),
+        id=builder.own_id(fields.key),
         key=fields.key,
         title=fields.text("title") or plugin,
         plugin=plugin,
-        decision=builder.id_of(decision, fields.key, "decision"),
+        decision=builder.id_of(decision, ("decision",), fields.key, "decision"),
         config=config,
         inputs=inputs,
         literals=literals,
         outputs={
-            port: builder.id_of(str(key), fields.key, port)
+            port: builder.id_of(str(key), ("quantity",), fields.key, port)
             for port, key in fields.mapping("outputs").items()
         },
     )
@@ -364,8 +302,12 @@ def _bindings(
     refs, literals = {}, {}
     for name, raw in fields.mapping("inputs").items():
         if isinstance(raw, str):
-            address = parse_address(raw)
-            refs[name] = Ref(id=builder.id_of(address.key, fields.key, name), part=address.part)
+            with about(fields.key, name):
+                address = parse_address(raw)
+            refs[name] = Ref(
+                id=builder.id_of(address.key, ("quantity", "requirement"), fields.key, name),
+                part=address.part,
+            )
             continue
         port = loaded.inputs.get(name)
         if port is None:

@@ -22,7 +22,8 @@ from tracker.errors import (
 from tracker.model.address import check_key
 from tracker.model.changes import Entry
 from tracker.model.records import RECORD_TYPES, Decision, DecisionState, Record, kind_of
-from tracker.services.builders import BUILDERS, Builder
+from tracker.services.builders import BUILDERS
+from tracker.services.building import Builder
 from tracker.services.deciding import footing_now
 from tracker.services.documents import document_of
 from tracker.services.session import Reading
@@ -106,7 +107,7 @@ def amend_entries(reading: Reading, key: str, fields: Mapping[str, Any]) -> tupl
     _refuse_fixed(held, fields)
     document = {**held, **_restated(fields)}
     builder = Builder(reading)
-    builder.reserve(str(document.get("key", key)), before.id)
+    builder.claim(str(document.get("key", key)), before.id, kind_of(before))
     after = BUILDERS[kind_of(before)](builder, document)
     _refuse_settled(before, after)
     return (Entry(before, after),)
@@ -140,7 +141,7 @@ def _refuse_settled(before: Record, after: Record) -> None:
 
 
 def _claim(builder: Builder, reading: Reading, document: Document) -> str:
-    """Reserve the key of a new item and return its id."""
+    """Claim the key of a new item and return its id."""
     if not isinstance(document, Mapping):
         raise BadValueError(
             "an item is an object", remedy='Write {"kind": …, "key": …} and its fields'
@@ -156,11 +157,11 @@ def _claim(builder: Builder, reading: Reading, document: Document) -> str:
     if not isinstance(key, str):
         raise BadKeyError(f"the {kind} has no key", field="key", remedy="Give it one, as text")
     check_key(key)
-    if builder.reserved(key) or reading.programme.find(key):
+    if builder.claimed(key) or reading.programme.find(key):
         raise DuplicateKeyError(
             "the key is taken", item=key, field="key", remedy="Choose another key"
         )
-    return builder.reserve(key, reading.tools.ids())
+    return builder.claim(key, reading.tools.ids(), str(kind))
 
 
 def _building(builder: Builder, document: Document) -> Callable[[], Record]:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from tracker.contract.check import Port
-from tracker.errors import BadValueError, DimensionError
+from tracker.errors import BadValueError, DimensionError, InputError
 from tracker.evaluate.binding import Measure
 from tracker.evaluate.plugin import Loaded
 from tracker.model.numbers import read_typed
@@ -80,7 +80,7 @@ def _read_numbers(
     typed = read_typed(raw, item=item, field=field)
     number: Any = typed.value
     if typed.unit_text:
-        source = units.read(typed.unit_text)
+        source = _unit(units, typed.unit_text, item, field)
         convert = conversion(source, measure.unit, item=item, field=field)
         if convert is not None:
             number = (
@@ -89,6 +89,14 @@ def _read_numbers(
                 else convert(number)
             )
     return canonical(number, measure.kind, item=item, field=field), raw.strip()
+
+
+def _unit(units: UnitReader, text: str, item: str, field: str) -> Unit:
+    try:
+        return units.read(text)
+    except InputError as problem:
+        problem.item, problem.field = item, field
+        raise
 
 
 def _read_table(raw: object, measure: Measure, units: UnitReader, item: str, field: str) -> Value:
@@ -174,7 +182,7 @@ def read_span(raw: object, unit: Unit, units: UnitReader, *, item: str, field: s
         raise BadValueError("one number is wanted, not a point", item=item, field=field)
     if not typed.unit_text:
         return typed.value
-    source = units.read(typed.unit_text)
+    source = _unit(units, typed.unit_text, item, field)
     if source.dimension != unit.dimension:
         raise DimensionError(
             f"{source.describe()} does not measure the same thing as {unit.describe()}",

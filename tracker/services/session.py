@@ -98,7 +98,7 @@ class Reading:
         try:
             check_entries(self.programme, entries)
         finally:
-            self.programme.apply(inverse(entries))
+            self.programme.take_back(entries)
 
     def _check_bindings(self, entries: tuple[Entry, ...]) -> None:
         """Refuse a binding that does not hold where the change itself puts it."""

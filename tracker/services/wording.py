@@ -77,6 +77,7 @@ def number_text(value: float, unit: Unit) -> str:
         return text.removeprefix("-") if text in ("-0", "-0.00") else text
     if isinstance(value, int):
         return f"{value}"
+    value += 0.0  # no negative zero
     magnitude = abs(value)
     if magnitude >= 10**_DIGITS or (0 < magnitude < 10 ** -(_DIGITS - 2)):
         return f"{value:.{_DIGITS}g}"
@@ -96,7 +97,7 @@ def value_text(value: Value | None, kind: Kind, unit: Unit) -> str:
     if isinstance(value, tuple):
         if kind is Kind.POINT:
             return "[" + ", ".join(number_text(each, unit) for each in value) + "]"  # type: ignore[arg-type] # a point
-        return f"{len(value)} rows"
+        return "1 row" if len(value) == 1 else f"{len(value)} rows"
     return number_text(value, unit)
 
 

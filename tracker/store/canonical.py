@@ -44,12 +44,47 @@ def canonical_text(plain: object, *, item: str = "") -> str:
         A text holds the NUL character, which no SQL text column keeps.
     """
     try:
-        text = rfc8785.dumps(plain).decode()  # type: ignore[arg-type]  # any JSON data
+        text = _quick_text(plain)
+        if text is None:
+            text = rfc8785.dumps(plain).decode()  # type: ignore[arg-type]  # any JSON data
     except ValueError as error:
         raise BadValueError(f"cannot be stored: {error}", item=item) from error
     if "\\u0000" in text and _NUL.search(text):
         raise BadTextError("a text holds the NUL character", item=item, remedy="Take it out")
     return text
+
+
+def _quick_text(plain: object) -> str | None:
+    """Write data whose canonical form is also Python's; None when it may not be.
+
+    Python's encoder is several times faster than the library. It differs in the exponents of very
+    small and large numbers and in the order of names beyond ASCII.
+    """
+    try:
+        text = _ENCODER.encode(_as_python_writes_it(plain))
+    except (_Different, TypeError):
+        return None
+    return text if text.isascii() else text.encode().decode()  # no lone surrogates
+
+
+class _Different(Exception):  # noqa: N818 - never leaves this module
+    """Python would not write the canonical form."""
+
+
+def _as_python_writes_it(plain: object) -> object:
+    if plain is None or isinstance(plain, str | bool):
+        return plain
+    if isinstance(plain, dict):
+        if not "".join(plain).isascii():
+            raise _Different
+        return {name: _as_python_writes_it(each) for name, each in plain.items()}
+    if isinstance(plain, list | tuple):
+        return [_as_python_writes_it(each) for each in plain]
+    if isinstance(plain, int | float) and abs(plain) <= _SAFE:
+        whole = isinstance(plain, int) or plain.is_integer()
+        if whole or "e" not in repr(plain):
+            return int(plain) if whole else plain
+    raise _Different
 
 
 def parse(text: str) -> Any:  # noqa: ANN401 - JSON data is any object
@@ -95,4 +130,5 @@ def _refuse(name: str) -> NoReturn:
     raise ValueError(f"{name} is no JSON")
 
 
+_ENCODER = json.JSONEncoder(ensure_ascii=False, sort_keys=True, separators=(",", ":"))
 _DECODER = json.JSONDecoder(parse_int=_whole, parse_constant=_refuse)

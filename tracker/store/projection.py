@@ -43,8 +43,7 @@ def rows_of(record: Record) -> Iterable[tuple[Table, Row]]:
             return _requirement(record)
         case Decision():
             return _decision(record)
-        case CheckUse():
-            return _check(record)
+    return _check(record)
 
 
 def _programme(info: ProgrammeInfo) -> _Rows:

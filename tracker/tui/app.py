@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any, ClassVar
 
 from textual import events, on
@@ -15,11 +16,350 @@ from textual.message_pump import MessagePump
 from tracker.bootstrap import open_session
 from tracker.errors import WhyboneError
 from tracker.services.session import Session
+from tracker.services.views import ItemPage, JournalLine
 from tracker.services.wording import visible
 from tracker.tui.desk import Answer, Desk, Job, Refused, Reply, Where
 from tracker.tui.face import Face, ascii_wanted
-from tracker.tui.host import Draft
-from tracker.tui.messages import Checked, Stored, Undid
-from tracker.tui.routes import Routes
+from tracker.tui.host import Choice, Draft
+from tracker.tui.jobs import undo_named
+from tracker.tui.layout.ripple import ripple_words
+from tracker.tui.messages import Refreshed, Stored, Undid
+from tracker.tui.palette import Actions
+from tracker.tui.plain import plain
+from tracker.tui.screens.choose import ChooseScreen, FindScreen
+from tracker.tui.screens.deciding import AdoptScreen, ReasonScreen, SettleScreen
+from tracker.tui.screens.decision import DecisionScreen
+from tracker.tui.screens.help import LEAST, HelpScreen, SmallScreen, key_uses
+from tracker.tui.screens.home import HomeScreen
+from tracker.tui.screens.item import ItemScreen
+from tracker.tui.screens.journal import ChangeScreen, JournalScreen
+from tracker.tui.screens.listing import ListScreen
+from tracker.tui.screens.page import Page
+from tracker.tui.screens.trial import TrialScreen
+from tracker.tui.settable import Settable
 from tracker.tui.themes import DARK, LIGHT, themes
 from tracker.tui.trial import Trial
+
+__all__ = ["WhyboneApp", "run"]
+
+_HERE = Path(__file__).parent
+_LISTS = {
+    "requirement": "Requirements",
+    "decision": "Decisions",
+    "quantity": "Quantities",
+    "check": "Checks",
+    "gate": "Gates",
+}
+
+
+class WhyboneApp(App[int]):
+    """The terminal UI of one programme.
+
+    Parameters
+    ----------
+    opening : callable
+        Opens the session; called on the engine thread.
+    ascii_only : bool
+        Paint with nothing but ASCII.
+    pace : float
+        Seconds between looks for what others stored; 0 never looks.
+    """
+
+    TITLE = "whybone"
+    COMMANDS = {Actions}  # noqa: RUF012 - declared by textual without ClassVar
+    CSS_PATH = [*sorted(_HERE.glob("*/*.tcss"))]  # noqa: RUF012 - declared by textual
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f", "find", "find"),
+        Binding("r", "list('requirement')", "requirements"),
+        Binding("d", "list('decision')", "decisions"),
+        Binding("q", "list('quantity')", "quantities"),
+        Binding("t", "trial", "trial"),
+        Binding("n", "decide", "new decision"),
+        Binding("j", "journal", "journal"),
+        Binding("u", "undo", "undo my last change", show=False),
+        Binding("U", "redo", "redo what was undone last", show=False),
+        Binding("c", "list('check')", "checks", show=False),
+        Binding("g", "list('gate')", "gates", show=False),
+        Binding("h", "home", "opening screen", show=False),
+        Binding("b", "look", "light or dark", show=False),
+        Binding("question_mark,f1", "keys", "keys"),
+        Binding("ctrl+p", "command_palette", "actions", priority=True),
+        Binding("ctrl+q", "quit", "leave the program", show=False, priority=True),
+    ]
+
+    def __init__(
+        self,
+        opening: Callable[[], Session],
+        *,
+        ascii_only: bool = False,
+        pace: float = 2.0,
+    ) -> None:
+        super().__init__()
+        self.face = Face(ascii_only=ascii_only)
+        self.where = Where()
+        self.notice = ("", "")
+        self.trial = Trial()
+        self.failure: BaseException | None = None
+        self._drafts: dict[str, Draft] = {}
+        self._pace = pace
+        self._undone = 0
+        self._warned = False
+        self._unreachable = False
+        self._desk = Desk(opening, self.post_message)
+        for theme in themes():
+            self.register_theme(theme)
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """Return the colours the style sheets name, for any theme that lacks them."""
+        return themes()[0].variables
+
+    def on_mount(self) -> None:
+        """Bring up the opening screen."""
+        self.theme = DARK
+        self.set_class(self.face.ascii_only, "ascii")
+        self.push_screen(HomeScreen())
+        if self._pace:
+            self.set_interval(self._pace, self._look_around)
+
+    def on_unmount(self) -> None:
+        """Let the engine thread finish."""
+        self._desk.close()
+
+    # --- the engine thread
+
+    def ask(self, origin: MessagePump, job: Job[Any], reply: Reply) -> None:
+        """Run a job on the engine thread; the answer comes back to `origin` as a message."""
+        self._desk.ask(origin, job, reply)
+
+    def ask_latest(self, origin: MessagePump, job: Callable[..., Any], reply: Reply) -> None:
+        """Run a job that replaces the last one asked for in this way."""
+        self._desk.latest(origin, job, reply)
+
+    def drop_latest(self) -> None:
+        """Forget the replaceable job."""
+        self._desk.drop_latest()
+
+    def _look_around(self) -> None:
+        self.ask(self, Session.refresh, Refreshed)
+
+    @on(Answer)
+    def _answered(self, event: Answer) -> None:
+        """Take in where the engine stands, and pass the answer on to who asked."""
+        moved = event.where is not None and event.where != self.where
+        if event.where is not None:
+            self.where = event.where
+        message = event.message
+        if isinstance(message, Refused) and self.where.revision < 0:
+            self._give_up(message.error)
+            return
+        if isinstance(message, Stored):
+            self._stored(message)
+        elif isinstance(message, Undid):
+            self._undid(message)
+        elif event.origin is self:
+            self._looked_around(message)
+        if event.origin is not self and event.origin.is_attached:
+            event.origin.post_message(message)
+        elif isinstance(message, Refused) and event.origin is not self:
+            self.say(plain(message.error), "bad")
+        if moved and isinstance(self.screen, Page):
+            self.screen.freshen()
+
+    def _give_up(self, error: BaseException) -> None:
+        """Leave: the programme never opened. `run` says why."""
+        self.failure = error
+        self.exit(error.exit_code if isinstance(error, WhyboneError) else 1)
+
+    def _looked_around(self, message: object) -> None:
+        """Say once that the store is out of reach, and once that it is back."""
+        if isinstance(message, Refused):
+            if not self._unreachable:
+                self.say(plain(message.error), "bad")
+        elif self._unreachable:
+            self.say("The store is back in reach")
+        self._unreachable = isinstance(message, Refused)
+
+    def _stored(self, message: Stored) -> None:
+        receipt = message.receipt
+        ripple = ripple_words(receipt.ripple) if receipt.ripple else ""
+        what = "; ".join(receipt.what)
+        self.say(
+            ". ".join(each for each in (f"Stored as {receipt.revision}: {what}", ripple) if each)
+        )
+
+    def _undid(self, message: Undid) -> None:
+        undone = message.undone
+        self._undone = undone.committed.revision
+        what = "; ".join(undone.committed.what)
+        self.say(f"Undid change {undone.revision} ({undone.reason}): {what}. U takes that back")
+
+    # --- what was said and typed
+
+    def say(self, text: str, tone: str = "") -> None:
+        """Show a notice until the user moves on."""
+        self.notice = (text, tone)
+        if isinstance(self.screen, Page):
+            self.screen.tell()
+
+    def draft(self, name: str) -> Draft:
+        """Return the texts typed into a form so far."""
+        return self._drafts.setdefault(name, {})
+
+    def forget(self, name: str) -> None:
+        """Drop a draft: it has been stored."""
+        self._drafts.pop(name, None)
+
+    # --- which screen is up
+
+    def clear_notice(self) -> None:
+        """Forget the notice: the user moved on."""
+        self.notice = ("", "")
+
+    def _go(self, screen: Page) -> None:
+        self.clear_notice()
+        self.push_screen(screen)
+
+    def back(self, screens: int = 1) -> None:
+        """Leave a screen, or several."""
+        for _ in range(screens):
+            if len(self.screen_stack) > 2:  # noqa: PLR2004 - textual's own and the opening screen
+                self.pop_screen()
+
+    def open_item(self, key: str) -> None:
+        """Open an item's page."""
+        self._go(ItemScreen(key))
+
+    def open_change(self, line: JournalLine) -> None:
+        """Open a change's page."""
+        self._go(ChangeScreen(line))
+
+    def open_settle(self, page: ItemPage) -> None:
+        """Open the form that settles a decision."""
+        self._go(SettleScreen(page))
+
+    def open_reason(self, page: ItemPage, verb: str) -> None:
+        """Open the form that asks for a reason."""
+        self._go(ReasonScreen(page, verb))
+
+    def open_adopt(self) -> None:
+        """Open the form that adopts the trial."""
+        self._go(AdoptScreen())
+
+    async def open_trial(self, more: Sequence[Settable] = (), focus: str = "") -> None:
+        """Open the trial, with more values to edit."""
+        open_one = next((each for each in self.screen_stack if isinstance(each, TrialScreen)), None)
+        if open_one is None:
+            for what in more:
+                self.trial.add(what)
+            self._go(TrialScreen(focus))
+            return
+        while self.screen is not open_one:
+            await self.pop_screen()
+        await open_one.take_in(more, focus)
+
+    def choose(
+        self, title: str, choices: Sequence[Choice], then: Callable[[str], object], empty: str = ""
+    ) -> None:
+        """Let the user choose one of several."""
+        self._go(ChooseScreen(title, choices, then, empty))
+
+    def find_item(self, then: Callable[[str], object]) -> None:
+        """Let the user choose an item of the programme."""
+        self._go(FindScreen(then))
+
+    @on(events.Resize)
+    def _fit(self, event: events.Resize) -> None:
+        """Cover everything while the terminal is too small for it."""
+        small = event.size.width < LEAST[0] or event.size.height < LEAST[1]
+        covered = isinstance(self.screen, SmallScreen)
+        if small and not covered:
+            self.push_screen(SmallScreen())
+        elif covered and not small:
+            self.pop_screen()
+
+    # --- actions
+
+    def action_find(self) -> None:
+        """Find any item by key or words."""
+        self.find_item(self.open_item)
+
+    def action_list(self, kind: str) -> None:
+        """List all items of a kind."""
+        self._go(ListScreen(kind, _LISTS[kind]))
+
+    async def action_trial(self) -> None:
+        """Go to the trial."""
+        await self.open_trial()
+
+    def action_decide(self) -> None:
+        """Log a new decision."""
+        self._go(DecisionScreen())
+
+    def action_journal(self) -> None:
+        """Look at the journal."""
+        self._go(JournalScreen())
+
+    def action_home(self) -> None:
+        """Go back to the opening screen."""
+        self.clear_notice()
+        self.back(len(self.screen_stack))
+
+    def action_undo(self) -> None:
+        """Undo the author's latest change."""
+        self.ask(self.screen, undo_named, Undid)
+
+    def action_redo(self) -> None:
+        """Take back what was undone last."""
+        if self._undone:
+            revision = self._undone
+            self.ask(self.screen, lambda session: undo_named(session, revision), Undid)
+        else:
+            self.say("Cannot redo now: nothing was undone since the program was opened", "bad")
+
+    def action_look(self) -> None:
+        """Change between light and dark."""
+        self.theme = LIGHT if self.theme == DARK else DARK
+
+    def action_keys(self) -> None:
+        """List the keys valid here."""
+        if isinstance(self.screen, Page) and not isinstance(self.screen, HelpScreen):
+            self._go(HelpScreen(key_uses(self.screen)))
+
+    def action_help_quit(self) -> None:
+        """Say which key leaves the program."""
+        self.say("ctrl+q leaves the program")
+
+    async def action_quit(self) -> None:
+        """Leave the program; ask again while something typed is not stored."""
+        kept = [name for name, texts in self._drafts.items() if any(map(str.strip, texts.values()))]
+        kept += ["the trial"] if self.trial.edits else []
+        if kept and not self._warned:
+            self._warned = True
+            self.say(f"Not stored yet: {', '.join(kept)}. ctrl+q again drops it and leaves", "bad")
+            return
+        self.exit(0)
+
+
+def run(location: str, author: str) -> int:
+    """Run the terminal UI on a programme until the user leaves it.
+
+    Parameters
+    ----------
+    location : str
+        File, or database URL.
+    author : str
+        Who makes the changes.
+
+    Returns
+    -------
+    int
+        Exit code: 0, or that of the error that kept the programme from opening.
+    """
+    app = WhyboneApp(
+        lambda: open_session(location, author),
+        ascii_only=ascii_wanted(os.environ, sys.stdout.encoding),
+    )
+    code = app.run()
+    if app.failure is not None:
+        print(visible(plain(app.failure)), file=sys.stderr)  # noqa: T201 - the terminal is ours again
+    return code or app.return_code or 0

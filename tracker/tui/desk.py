@@ -12,8 +12,8 @@ from textual.message_pump import MessagePump
 
 from tracker.evaluate.engine import Cancel
 from tracker.services.session import Session
-from tracker.services.worker import Worker
 from tracker.services.wording import visible
+from tracker.services.worker import Worker
 
 __all__ = ["Answer", "Desk", "Refused", "Reply", "Where", "where_is"]
 
@@ -100,7 +100,9 @@ class Desk:
 
         self._worker.submit(run).add_done_callback(done)
 
-    def latest(self, origin: MessagePump, job: Callable[[Session, Cancel], T], reply: Reply) -> None:
+    def latest(
+        self, origin: MessagePump, job: Callable[[Session, Cancel], T], reply: Reply
+    ) -> None:
         """Run a job that replaces the one asked for last in this way."""
 
         def run(session: Session, cancel: Cancel) -> tuple[T, Where]:

@@ -53,6 +53,7 @@ class Face:
 
     def __init__(self, *, ascii_only: bool = False) -> None:
         self.ascii_only = ascii_only
+        self.marker = ">" if ascii_only else "▸"
 
     def line(self, text: str) -> str:
         """Return a text as one line: nothing invisible, no line breaks."""

@@ -74,7 +74,7 @@ class Host(Protocol):
         """Open the form that adopts the trial."""
         ...
 
-    def open_trial(self, more: Sequence[Settable] = (), focus: str = "") -> None:
+    async def open_trial(self, more: Sequence[Settable] = (), focus: str = "") -> None:
         """Open the trial, with more values to edit."""
         ...
 
@@ -88,6 +88,10 @@ class Host(Protocol):
         """Let the user choose an item of the programme."""
         ...
 
-    def back(self) -> None:
-        """Leave the screen."""
+    def clear_notice(self) -> None:
+        """Forget the notice: the user moved on."""
+        ...
+
+    def back(self, screens: int = 1) -> None:
+        """Leave the screen, or several."""
         ...

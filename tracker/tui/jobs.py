@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from tracker.errors import InputError, WhyboneError
+from tracker.errors import InputError
 from tracker.evaluate.engine import Cancel
 from tracker.services.actions import try_values, undo
 from tracker.services.intake import Document, intake_entries
@@ -14,9 +14,19 @@ from tracker.services.journal import journal_page
 from tracker.services.overview import KINDS, listing
 from tracker.services.session import Session
 from tracker.services.views import Committed, ListLine, Ripple
+from tracker.tui.plain import plain
 from tracker.tui.settable import settables
 
-__all__ = ["Found", "Tried", "Undone", "everything", "now_at", "try_edits", "try_item", "undo_named"]
+__all__ = [
+    "Found",
+    "Tried",
+    "Undone",
+    "everything",
+    "now_at",
+    "try_edits",
+    "try_item",
+    "undo_named",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +71,8 @@ def try_edits(session: Session, edits: Mapping[str, str], cancel: Cancel | None 
             try:
                 try_values(session, {address: typed}, cancel)
             except InputError as own:
-                blamed[address] = plain(own)
-        return Tried(edits, None, blamed or {"": str(error)})
-
-
-def plain(error: WhyboneError) -> str:
-    """Say what is wrong without the item: it stands beside the field already."""
-    return f"{error.message}. {error.remedy}" if error.remedy else error.message
+                blamed[address] = plain(own, named=False)
+        return Tried(edits, None, blamed or {"": plain(error)})
 
 
 def try_item(session: Session, document: Document) -> InputError | None:

@@ -7,7 +7,7 @@ from textual.message import Message
 from tracker.services.views import Committed
 from tracker.tui.jobs import Undone
 
-__all__ = ["Stored", "Undid"]
+__all__ = ["Refreshed", "Stored", "Undid"]
 
 
 class Stored(Message):
@@ -24,3 +24,11 @@ class Undid(Message):
     def __init__(self, undone: Undone) -> None:
         super().__init__()
         self.undone = undone
+
+
+class Refreshed(Message):
+    """What others stored has been taken in."""
+
+    def __init__(self, moved: bool) -> None:
+        super().__init__()
+        self.moved = moved

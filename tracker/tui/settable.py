@@ -71,6 +71,8 @@ def _quantity(page: ItemPage) -> Iterator[Settable]:
     elif "columns" in facts:
         names = facts["columns"].split(", ")
         for number, cells in enumerate(value, 1):
+            if not isinstance(cells, tuple):
+                continue  # a point has no rows
             row = _row_name(number, cells)
             for name, cell in zip(names, cells, strict=False):
                 yield Settable(f"{page.key}[{row}].{name}", _plain(cell), "", f"{row} {name}")
@@ -81,9 +83,9 @@ def _quantity(page: ItemPage) -> Iterator[Settable]:
             yield Settable(f"{page.key}.{axis}", _plain(at), page.unit, f"{page.title} {axis}")
 
 
-def _row_name(number: int, cells: object) -> str:
+def _row_name(number: int, cells: tuple[object, ...]) -> str:
     """Name a row as addresses do: by its first text, or by its number where that cannot be."""
-    first = cells[0] if isinstance(cells, tuple) else None
+    first = cells[0] if cells else None
     usable = isinstance(first, str) and first and not set(first) & set("[]/=")
     return str(first) if usable else str(number)
 
@@ -105,9 +107,10 @@ def _requirement(page: ItemPage) -> Iterator[Settable]:
     if isinstance(finding.value, str | bool):
         yield Settable(f"{page.key}.allowed", finding.required.replace(" or ", ", "), "", "allowed")
         return
-    for name in ("lower", "upper", "target"):
-        title = f"{name} bound" if name != "target" else name
-        yield Settable(f"{page.key}.{name}", _plain(getattr(finding, name)), finding.unit, title)
+    bounds = ("upper", "lower", "target")
+    for name in sorted(bounds, key=lambda each: getattr(finding, each) is None):
+        now = _plain(getattr(finding, name))
+        yield Settable(f"{page.key}.{name}", now, finding.unit, name)
     guard = facts.get("guard", "").partition(" ")[0]
     yield Settable(f"{page.key}.guard", _plain(float(guard or 0) / 100), "", "guard")
 

@@ -150,18 +150,31 @@ def test_a_file_that_goes_away(path: Path) -> None:
     assert not path.exists()
 
 
-def test_a_commit_that_cannot_be_taken_back_is_in_doubt(path: Path) -> None:
-    store = open_store(path)
+def _lose_the_connection(store: SqlStore, then: Callable[[], object] = lambda: None) -> None:
+    with store.writing() as writer:
+        writer.append(add(TRACK))
+        raw = writer._connection.connection.driver_connection
+        assert raw is not None
+        raw.close()
+        then()
 
-    def lose_the_file() -> None:
-        with store.writing() as writer:
-            writer.append(add(TRACK))
-            raw = writer._connection.connection.driver_connection
-            assert raw is not None
-            raw.close()
+
+def test_a_commit_on_a_lost_connection_is_refused(path: Path) -> None:
+    store = open_store(path)
+    with pytest.raises(StoreWriteError, match="nothing of it was stored"):
+        _lose_the_connection(store)
+    assert store.audit().problems == ()
+    assert commit(store, draft())[0].revision == 1
+    store.close()
+
+
+def test_a_commit_that_cannot_be_taken_back_is_in_doubt(path: Path, tmp_path: Path) -> None:
+    store = open_store(path)
+    away = tmp_path / "away.db"
 
     with pytest.raises(StoreWriteError, match="not sure"):
-        lose_the_file()
+        _lose_the_connection(store, then=lambda: path.rename(away))
+    away.rename(path)
     assert store.audit().problems == ()
     assert commit(store, draft())[0].revision == 1
     store.close()

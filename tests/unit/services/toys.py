@@ -114,9 +114,7 @@ class Parts:
                 Port(key="pieces", title="Pieces", doc="Count", kind=Kind.INTEGER),
                 Port(key="to", title="Goes to", doc="Side", kind=Kind.CHOICE, choices=SIDES),
                 Port(key="place", title="Place", doc="Echo", kind=Kind.POINT, unit="mm"),
-                Port(
-                    key="slack", title="Slack", doc="To the limit", unit="kg", optional=True
-                ),
+                Port(key="slack", title="Slack", doc="To the limit", unit="kg", optional=True),
             ),
             rules=(Rule(output="slack", lower=0.0, scale=1.0, reason="Lift", source="Layout"),),
         )
@@ -130,7 +128,7 @@ class Parts:
         if "limit" in inputs and table.rows:
             slack = inputs["limit"] - masses.max()
         else:
-            absences = [Absence("slack", np.full(rows, True), "there is nothing to lift")]
+            absences = [Absence("slack", np.ones(rows, dtype=bool), "there is nothing to lift")]
         return Outputs(
             {
                 "mass": np.full(rows, (masses * counts).sum()),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tracker.cli.page import Cell, Page
-from tracker.cli.text.status import value_and_unit
+from tracker.cli.text.status import required_text, value_and_unit
 from tracker.services.views import FindingView, HistoryLine, ItemPage, LinkView, OptionView
 
 __all__ = ["history_rows", "item_text"]
@@ -46,7 +46,7 @@ def _finding(page: Page, finding: FindingView) -> list[Cell | str]:
         page.sign(finding.verdict),
         finding.judge,
         value_and_unit(finding),
-        finding.required,
+        required_text(finding),
         finding.reason or finding.distance_text or finding.statement,
     ]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tracker.cli.page import Cell, Page
-from tracker.cli.text.status import value_and_unit
+from tracker.cli.text.status import required_text, value_and_unit
 from tracker.services.ports import AuditReport
 from tracker.services.views import (
     Committed,
@@ -61,11 +61,11 @@ def _effects(page: Page, view: Ripple) -> None:
         page.heading("Shifted: settled decisions that want another look")
         page.rows([[page.sign("shifted"), each] for each in view.look])
     _findings(page, view.findings)
-    if view.quantities:
+    moved = [each for each in view.quantities if each.before != each.after]
+    if moved:
         page.heading("Values")
-        rows = [[e.key, f"{e.before} → {e.after} {e.unit}".rstrip()] for e in view.quantities]
-        page.rows(rows)
-    if not (view.standings or view.look or view.findings or view.quantities):
+        page.rows([[e.key, f"{e.before} → {e.after} {e.unit}".rstrip()] for e in moved])
+    if not (view.standings or view.look or view.findings or moved):
         page.blank()
         page.text("No verdict, standing or computed value changes.")
 
@@ -96,7 +96,7 @@ def _finding(page: Page, change: FindingChange) -> list[Cell | str]:
         page.sign(after.verdict),
         change.judge,
         value_and_unit(after),
-        after.reason or f"{after.required}  {after.distance_text}".rstrip(),
+        after.reason or f"{required_text(after)}  {after.distance_text}".rstrip(),
         f"was {_short(change.before)}" if change.before else "new",
     ]
 

@@ -15,7 +15,7 @@ from tracker.services.views import (
     RequirementLine,
 )
 
-__all__ = ["listing_text", "ranked", "status_text", "value_and_unit"]
+__all__ = ["listing_text", "ranked", "required_text", "status_text", "value_and_unit"]
 
 _SHORT_HASH = 12
 _DECISIONS = ("broken", "unproven", "strained", "stands", "")
@@ -26,6 +26,12 @@ _CHECKS = ("failed", "unbound", "waiting", "current")
 def value_and_unit(finding: FindingView) -> str:
     """Write a judged value with its unit."""
     return finding.text if finding.value is None else f"{finding.text} {finding.unit}".rstrip()
+
+
+def required_text(finding: FindingView) -> str:
+    """Write what is asked of a value."""
+    bounded = finding.lower is not None or finding.upper is not None
+    return finding.required if bounded else f"must be {finding.required}"
 
 
 def _counted(words: Sequence[str], order: Sequence[str]) -> str:
@@ -88,9 +94,9 @@ def _requirement(page: Page, line: RequirementLine) -> list[Cell | str]:
         page.sign(found.verdict),
         line.key,
         value_and_unit(found),
-        found.required,
+        required_text(found),
         found.reason or found.distance_text,
-        f"due at {line.gate}" if line.gate else "",
+        f"by {line.gate}" if line.gate else "",
     ]
 
 

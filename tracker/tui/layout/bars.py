@@ -1,19 +1,27 @@
-"""Margins as bars of text: a bound, what lies inside it to the right, what lies outside to the left.
+"""Margins as bars of text: a bound, the inside to its right, the outside to its left.
 
 The sides differ by direction and by fill, so a bar reads in greyscale and in ASCII.
 """
 
 from __future__ import annotations
 
+from tracker.services.views import FindingView
 from tracker.tui.face import Face
 
-__all__ = ["BAR_WIDTH", "margin_bar", "share_bar"]
+__all__ = ["BAR_WIDTH", "finding_bar", "margin_bar", "share_bar"]
 
 _OUTSIDE, _INSIDE = 6, 12
 BAR_WIDTH = _OUTSIDE + 1 + _INSIDE
 """Cells of a margin bar."""
 
 _PER_CELL = 1 / _INSIDE
+
+
+def finding_bar(finding: FindingView, face: Face) -> str:
+    """Draw a finding's margin; blank where a verdict has none, a question mark where it is open."""
+    if finding.margin is None and finding.verdict != "unknown":
+        return " " * BAR_WIDTH
+    return margin_bar(finding.margin, face)
 
 
 def margin_bar(margin: float | None, face: Face) -> str:

@@ -29,7 +29,9 @@ def _bars(paper: Paper, series: Series) -> None:
     room = max(paper.width - _LABEL - _NUMBER - 2, 1)
     for label, height in zip(series.labels, series.y, strict=False):
         bar = share_bar(height, largest, room, paper.face)
-        paper.row(Cell(label, _LABEL), Cell(f"{height:.6g}", _NUMBER, "quiet"), Cell(bar, room, "key"))
+        paper.row(
+            Cell(label, _LABEL), Cell(f"{height:.6g}", _NUMBER, "quiet"), Cell(bar, room, "key")
+        )
 
 
 def _listing(paper: Paper, columns: tuple[Series, ...]) -> None:
@@ -37,6 +39,8 @@ def _listing(paper: Paper, columns: tuple[Series, ...]) -> None:
         min(max((len(text) for text in (each.title, *each.labels)), default=0), _WIDEST) + 2
         for each in columns
     ]
-    paper.row(*(Cell(each.title, width, "quiet") for each, width in zip(columns, widths, strict=True)))
+    paper.row(
+        *(Cell(each.title, width, "quiet") for each, width in zip(columns, widths, strict=True))
+    )
     for cells in zip(*(each.labels for each in columns), strict=False):
         paper.row(*(Cell(text, width) for text, width in zip(cells, widths, strict=True)))

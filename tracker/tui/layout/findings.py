@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tracker.services.views import FindingChange, FindingView
-from tracker.tui.layout.bars import BAR_WIDTH, margin_bar
+from tracker.tui.layout.bars import BAR_WIDTH, finding_bar
 from tracker.tui.layout.paper import Cell, Paper, tone_of
 
 __all__ = ["finding_lines", "finding_target", "moved_finding", "told"]
@@ -39,13 +39,18 @@ def finding_lines(paper: Paper, finding: FindingView) -> None:
         paper.text(text, "quiet", indent=_SIGN)
         return
     bound = f" to its {finding.bound} bound" if finding.bound else ""
-    words = f"{told(finding)} against {finding.required}, {finding.distance_text}{bound}"
+    words = f"{told(finding)} against {finding.required}"
+    margin = finding.distance_text + bound
     room = width - _SIGN - BAR_WIDTH - _SPACE
+    together = f"{words}: {margin}"
+    if len(together) > room:
+        paper.text(words, indent=_SIGN)
+        together = margin
     paper.row(
         Cell("", _SIGN),
-        Cell(margin_bar(finding.margin, paper.face), BAR_WIDTH, tone),
+        Cell(finding_bar(finding, paper.face), BAR_WIDTH, tone),
         Cell("", _SPACE),
-        Cell(words, room),
+        Cell(together, room),
     )
 
 
@@ -80,7 +85,7 @@ def _side(paper: Paper, label: str, finding: FindingView) -> None:
     paper.row(
         Cell("", _SIGN),
         Cell(label, 7, "quiet"),
-        Cell(margin_bar(finding.margin, paper.face), BAR_WIDTH, tone),
+        Cell(finding_bar(finding, paper.face), BAR_WIDTH, tone),
         Cell("", _SPACE),
         Cell(words, paper.width - _SIGN - 7 - BAR_WIDTH - _SPACE),
     )

@@ -172,7 +172,12 @@ def _entry(entry: Entry, width: int, face: Face, *, roomy: bool) -> Sequence[Lin
         Cell("", 1),
     )
     if not roomy:
-        cells = (*head, Cell(entry.title, title - 1), Cell("", 1), Cell(entry.why, rest - title, "quiet"))
+        cells = (
+            *head,
+            Cell(entry.title, title - 1),
+            Cell("", 1),
+            Cell(entry.why, rest - title, "quiet"),
+        )
         return (row(face, *cells, target=entry.key),)
     second = row(face, Cell("", _SIGN), Cell(entry.why, width - _SIGN, "quiet"))
     return row(face, *head, Cell(entry.title, title), target=entry.key), second
@@ -189,7 +194,9 @@ def pulse(page: Overview, width: int, face: Face) -> Fixed:
         ("requirements", verdicts, ("met", "tight", "missed", "unknown")),
         ("checks", states, ("current", "waiting", "failed", "unbound")),
     )
-    lines, spans, used = [], [], 0
+    lines: list[Line] = []
+    spans: list[Span] = []
+    used = 0
     for title, counts, order in groups:
         group = _group(title, counts, order, face)
         size = sum(len(span.text) for span in group)

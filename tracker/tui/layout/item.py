@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tracker.services.views import HistoryLine, ItemPage, LinkView
-from tracker.services.wording import SIGNS
+from tracker.services.wording import CAUTION, SIGNS
 from tracker.tui.face import Face
 from tracker.tui.layout.figures import figure_lines
 from tracker.tui.layout.findings import finding_lines
@@ -115,7 +115,8 @@ def _history(paper: Paper, history: Sequence[HistoryLine]) -> None:
 
 
 def _cautions(paper: Paper, page: ItemPage) -> None:
-    if page.cautions:
+    own = [each for each in page.cautions if each != CAUTION]  # that one is below every page
+    if own:
         paper.head("Caution")
-        for each in page.cautions:
+        for each in own:
             paper.text(each, "quiet")

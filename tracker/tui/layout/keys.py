@@ -22,9 +22,7 @@ def key_lines(keys: Sequence[KeyUse], width: int, face: Face) -> Fixed:
     paper.head("Keys here")
     for name, what, why in keys:
         tail = f"  (not now: {why})" if why else ""
-        paper.row(
-            Cell(name, _KEY, "key"), Cell(what + tail, width - _KEY, "quiet" if why else "")
-        )
+        paper.row(Cell(name, _KEY, "key"), Cell(what + tail, width - _KEY, "quiet" if why else ""))
     paper.head("Signs")
     words = list(SIGNS)
     abreast = max(width // _SIGN, 1)

@@ -9,7 +9,7 @@ from rich.cells import cell_len
 
 from tracker.services.views import OptionView
 from tracker.tui.face import Face
-from tracker.tui.layout.bars import margin_bar
+from tracker.tui.layout.bars import finding_bar
 from tracker.tui.layout.findings import told
 from tracker.tui.layout.paper import Line, Paper, Span, tone_of
 
@@ -63,9 +63,13 @@ def _settings(option: OptionView, width: int, face: Face) -> _Part:
 def _findings(option: OptionView, width: int, face: Face) -> _Part:
     for each in option.findings:
         tone = tone_of(each.verdict)
-        yield (Span("  "), Span(face.clip(f"{face.sign(each.verdict)} {each.judge}", width - 2), tone))
-        bar = margin_bar(each.margin, face)
-        yield (Span("  "), Span(face.clip(bar, width - 2), tone))
+        yield (
+            Span("  "),
+            Span(face.clip(f"{face.sign(each.verdict)} {each.judge}", width - 2), tone),
+        )
+        bar = finding_bar(each, face)
+        if not bar.isspace():
+            yield (Span("  "), Span(face.clip(bar, width - 2), tone))
         detail = f"{told(each)} {each.distance_text}".strip()
         yield (Span("    "), Span(face.clip(detail, width - 4), "quiet"))
 
@@ -80,5 +84,3 @@ def _words(option: OptionView, width: int, face: Face) -> _Part:
 def _wrapped(face: Face, text: str, width: int, tone: str) -> _Part:
     for piece in face.wrap(text, width - 2):
         yield (Span("  " + piece, tone),)
-
-

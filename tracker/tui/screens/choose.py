@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import partial
+from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.widgets import Input
 
@@ -38,6 +40,8 @@ class ChooseScreen(Page):
     empty : str
         What to say when there is nothing to choose.
     """
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "back", "back")]
 
     def __init__(
         self, title: str, choices: Sequence[Choice], then: Callable[[str], object], empty: str = ""

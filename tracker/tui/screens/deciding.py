@@ -11,6 +11,7 @@ from tracker.model.records import Basis, BasisKind
 from tracker.services.actions import reopen, set_values, settle, withdraw
 from tracker.services.views import ItemPage
 from tracker.tui.messages import Stored
+from tracker.tui.plain import problems
 from tracker.tui.screens.form import Form
 from tracker.tui.widgets.field import Pick
 
@@ -55,7 +56,8 @@ class SettleScreen(Form):
         first = self._page.options[0].key
         return self.typed.get("option") or chosen or first
 
-    def _on_mount(self) -> None:
+    def on_mount(self) -> None:
+        """Begin."""
         self.query_one(Pick).focus()
 
     def changed(self, name: str) -> None:
@@ -82,7 +84,17 @@ class SettleScreen(Form):
 
     def field_of(self, error: InputError) -> str:
         """Return the field an error is about."""
-        return "why" if error.field in ("why", "rationale") else error.field.replace(".", " ")
+        return "why" if error.field == "rationale" else error.field
+
+    def blamed(self, error: BaseException) -> tuple[dict[str, str], str]:
+        """Mark every reason that is wanting, beside what the refusal says."""
+        places, rest = super().blamed(error)
+        if any(getattr(each, "field", "") == "against" for each in problems(error)):
+            for each in self._page.options:
+                name = f"against {each.key}"
+                if each.key != self._option() and not self.typed.get(name, each.against).strip():
+                    places[name] = "a reason is wanted here"
+        return places, rest
 
 
 class ReasonScreen(Form):
@@ -154,7 +166,8 @@ class AdoptScreen(Form):
             dated=typed.get("dated", ""),
         )
 
-    def _on_mount(self) -> None:
+    def on_mount(self) -> None:
+        """Begin."""
         next(iter(self._labelled())).take_focus()
 
     def store(self) -> None:
@@ -166,3 +179,8 @@ class AdoptScreen(Form):
             basis=self._basis(),
         )
         self.host.ask(self, job, Stored)
+
+    def stored(self) -> None:
+        """Leave the form and the trial: it has become true."""
+        self.host.trial.clear()
+        self.host.back(2)

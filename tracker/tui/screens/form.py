@@ -12,12 +12,12 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from tracker.errors import InputError, ManyProblemsError, WhyboneError
+from tracker.errors import InputError
 from tracker.tui.host import Draft
-from tracker.tui.jobs import plain
 from tracker.tui.messages import Stored
+from tracker.tui.plain import plain, problems
 from tracker.tui.screens.page import Page
-from tracker.tui.widgets.field import Field, LongField, Typed
+from tracker.tui.widgets.field import Field, Labelled, LongField, Typed
 
 __all__ = ["Form"]
 
@@ -92,6 +92,10 @@ class Form(Page):
     def _done(self, event: Stored) -> None:
         event.stop()
         self.host.forget(self._draft)
+        self.stored()
+
+    def stored(self) -> None:
+        """Leave the form: what was typed is stored."""
         self.host.back()
 
     def refused(self, error: BaseException) -> None:
@@ -107,10 +111,10 @@ class Form(Page):
         names = {each.name for each in self._labelled()}
         for each in problems(error):
             name = self.field_of(each) if isinstance(each, InputError) else ""
-            if name in names and isinstance(each, WhyboneError):
-                places.setdefault(name, plain(each))
+            if name in names:
+                places.setdefault(name, plain(each, named=False))
             else:
-                rest.append(str(each))
+                rest.append(plain(each))
         return places, "; ".join(rest)
 
     def field_of(self, error: InputError) -> str:
@@ -126,10 +130,4 @@ class Form(Page):
         wrong.set_class(bool(rest), "shown")
 
     def _labelled(self) -> Iterator[Field | LongField]:
-        yield from self.query(Field)
-        yield from self.query(LongField)
-
-
-def problems(error: BaseException) -> tuple[BaseException, ...]:
-    """Return the single problems of an error."""
-    return error.problems if isinstance(error, ManyProblemsError) else (error,)
+        yield from (each for each in self.query(Labelled) if isinstance(each, Field | LongField))

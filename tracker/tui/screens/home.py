@@ -48,13 +48,14 @@ class HomeScreen(Page):
             for name in _PANELS:
                 with Vertical(id=f"{name}-panel"):
                     yield Static(classes="heading", id=f"{name}-heading")
-                    yield Roll(id=name)
+                    yield Roll(id=name, marker=self.host.face.marker, shy=True)
 
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
         return ""
 
-    def _on_mount(self) -> None:
+    def on_mount(self) -> None:
+        """Begin."""
         self.roll("pulse").can_focus = False
         self.roll("troubled").focus()
 
@@ -77,9 +78,7 @@ class HomeScreen(Page):
             face.line(answer.question), ("  " + face.line(answer.summary), "not bold $quiet")
         )
         self.query_one(f"#{name}-heading", Static).update(heading)
-        self.roll(name).show(
-            lambda width: answer_lines(answer, width, face, roomy=self._roomy())
-        )
+        self.roll(name).show(lambda width: answer_lines(answer, width, face, roomy=self._roomy()))
 
     def _roomy(self) -> bool:
         width, height = self.ROOMY
@@ -90,7 +89,8 @@ class HomeScreen(Page):
         pulse_roll = self.roll("pulse")
         pulse_roll.styles.height = max(pulse_roll.virtual_size.height, 1)
 
-    def _on_resize(self, event: events.Resize) -> None:
+    def on_resize(self, event: events.Resize) -> None:
+        """Fit the new size."""
         self.set_class(event.size.width >= self.ROOMY[0], "wide")
         self.call_after_refresh(self._fit)
 

@@ -43,8 +43,8 @@ class ItemScreen(Page):
         Binding("e", "edit", "edit and try"),
         Binding("l", "lean", "lean"),
         Binding("s", "settle", "settle"),
-        Binding("o", "reopen", "reopen", show=False),
-        Binding("w", "withdraw", "withdraw", show=False),
+        Binding("o", "reopen", "reopen"),
+        Binding("w", "withdraw", "withdraw"),
     ]
 
     def __init__(self, key: str) -> None:
@@ -60,7 +60,8 @@ class ItemScreen(Page):
         """Compose the page."""
         yield Roll(marker=self.host.face.marker)
 
-    def _on_mount(self) -> None:
+    def on_mount(self) -> None:
+        """Begin."""
         self.roll().focus()
 
     def load(self) -> None:
@@ -73,6 +74,7 @@ class ItemScreen(Page):
         page, face = event.page, self.host.face
         self._page = page
         self.roll().show(lambda width: item_lines(page, width, face))
+        self.refresh_bindings()
 
     @on(Roll.Chosen)
     def _open(self, event: Roll.Chosen) -> None:
@@ -80,31 +82,33 @@ class ItemScreen(Page):
         if event.target != self.key:
             self.host.open_item(event.target)
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Leave out what is only done to decisions where the item is none."""
+        if action in _DECIDING and self._page is not None and self._page.kind != "decision":
+            return False
+        return super().check_action(action, parameters)
+
     def why_not(self, action: str) -> str:
         """Say why an action cannot be done with this item now."""
         page = self._page
         if page is None:
-            return "" if action not in _OWN else "it is still being read"
+            return "it is still being read" if action in ("edit", *_DECIDING) else ""
         if action == "edit":
             return "" if settables(page) else why_nothing(page)
-        if action not in _OWN:
-            return ""
-        if page.kind != "decision":
-            return f"it is a {page.kind}, and only decisions are decided"
         found = next((each for each in page.actions if each.name == action), None)
         return "" if found is None or found.enabled else found.why_not
 
     def _ready(self, action: str) -> ItemPage | None:
         return self._page if self.allowed(action) else None
 
-    def action_edit(self) -> None:
+    async def action_edit(self) -> None:
         """Take one of the item's values into the trial."""
         page = self._ready("edit")
         if page is None:
             return
         found = settables(page)
         if len(found) == 1:
-            self.host.open_trial(found, found[0].address)
+            await self.host.open_trial(found, found[0].address)
             return
         by_address = {each.address: each for each in found}
         self.host.choose(
@@ -146,4 +150,4 @@ class ItemScreen(Page):
             self.host.open_reason(page, "withdraw")
 
 
-_OWN = ("edit", "lean", "settle", "reopen", "withdraw")
+_DECIDING = ("lean", "settle", "reopen", "withdraw")

@@ -57,9 +57,10 @@ class ListScreen(Page):
     def body(self) -> ComposeResult:
         """Compose the list under its finder."""
         yield Finder(self.host.face)
-        yield Roll(marker=">" if self.host.face.ascii_only else "▸")
+        yield Roll(marker=self.host.face.marker)
 
-    def _on_mount(self) -> None:
+    def on_mount(self) -> None:
+        """Begin."""
         self.roll().focus()
 
     def load(self) -> None:

@@ -1,4 +1,4 @@
-"""What every screen has: the lines around it, a way back, and how it keeps up with the programme."""
+"""What every screen has: the lines around it, a way back, how it keeps up with the programme."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from textual.screen import Screen
 
 from tracker.tui.desk import Refused
 from tracker.tui.host import Host
+from tracker.tui.plain import plain
 from tracker.tui.widgets.bars import Caution, KeyLine, Notice, TitleLine
 from tracker.tui.widgets.roll import Roll
 
@@ -77,11 +78,13 @@ class Page(Screen[None]):
         """Return one of the page's rolls, or its only one."""
         return self.query_one(f"#{name}" if name else "Roll", Roll)
 
-    def _on_mount(self) -> None:
+    def on_mount(self) -> None:
+        """Begin."""
         self.bindings_updated_signal.subscribe(self, self._list_keys)
         self.freshen()
 
-    def _on_screen_resume(self) -> None:
+    def on_screen_resume(self) -> None:
+        """Catch up with what happened meanwhile."""
         if self.is_mounted:
             self.freshen()
 
@@ -106,7 +109,7 @@ class Page(Screen[None]):
         shown: dict[str, tuple[str, str, str]] = {}
         for key, active in self.active_bindings.items():
             binding = active.binding
-            if binding.show and binding.action not in shown:
+            if binding.show and binding.action not in shown and not self.why_not(binding.action):
                 shown[binding.action] = (key, key_name(key), binding.description)
         last = [shown.pop(each, None) for each in ("keys", "command_palette")]
         self.query_one(KeyLine).keys = (*shown.values(), *(each for each in last if each))
@@ -123,7 +126,7 @@ class Page(Screen[None]):
 
     def refused(self, error: BaseException) -> None:
         """Show why something asked for came to nothing."""
-        self.host.say(str(error), "bad")
+        self.host.say(plain(error), "bad")
 
     def allowed(self, action: str) -> bool:
         """Tell whether an action can be done now, and say why when it cannot."""
@@ -134,6 +137,7 @@ class Page(Screen[None]):
 
     def action_back(self) -> None:
         """Leave the page."""
+        self.host.clear_notice()
         self.host.back()
 
     def action_copy(self) -> None:

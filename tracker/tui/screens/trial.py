@@ -89,7 +89,8 @@ class TrialScreen(Page):
         now = f"now {what.now or 'not set'} {what.unit}".strip()
         return Field(self.host.face, what.address, what.address, each.typed, tail=now)
 
-    def _on_mount(self) -> None:
+    def on_mount(self) -> None:
+        """Begin."""
         self._focus(self._first)
 
     def _focus(self, address: str) -> None:
@@ -154,6 +155,7 @@ class TrialScreen(Page):
         for field in self.query(Field):
             field.blame(tried.errors.get(field.name or "", ""))
         self.roll().show(partial(self._lay, tried))
+        self.refresh_bindings()
 
     def _lay(self, tried: Tried, width: int) -> Fixed:
         face = self.host.face
@@ -200,14 +202,14 @@ class TrialScreen(Page):
         self.host.ask(self, partial(item_page, key=key), Looked)
 
     @on(Looked)
-    def _offer(self, event: Looked) -> None:
+    async def _offer(self, event: Looked) -> None:
         event.stop()
         page, found = event.page, settables(event.page)
         if not found:
             self.host.say(f"{page.key} cannot be tried: {why_nothing(page)}", "bad")
             return
         if len(found) == 1:
-            self.host.open_trial(found, found[0].address)
+            await self.host.open_trial(found, found[0].address)
             return
         by_address = {each.address: each for each in found}
         self.host.choose(

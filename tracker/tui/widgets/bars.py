@@ -123,7 +123,8 @@ class KeyLine(Widget):
             parts.append(Content(f" {self._face.line(what)} "))
         return Content("").join(parts)
 
-    def _on_click(self, event: events.Click) -> None:
+    def on_click(self, event: events.Click) -> None:
+        """Take a click."""
         right = 0
         for each in self.shown():
             right += self._width(each)

@@ -16,20 +16,22 @@ from textual.widgets import Input, Static, TextArea
 from tracker.services.wording import visible
 from tracker.tui.face import Face
 
-__all__ = ["Area", "Entry", "Field", "LongField", "Pick", "Typed"]
+__all__ = ["Area", "Entry", "Field", "Labelled", "LongField", "Pick", "Typed"]
 
 
 class Entry(Input):
     """One line to type into; what is pasted arrives with nothing invisible in it."""
 
-    def _on_paste(self, event: events.Paste) -> None:
+    def on_paste(self, event: events.Paste) -> None:
+        """Make what is pasted visible."""
         event.text = visible(event.text).replace("\t", " ").strip("\n")
 
 
 class Area(TextArea):
     """Several lines to type into; what is pasted arrives with nothing invisible in it."""
 
-    def _on_paste(self, event: events.Paste) -> None:
+    def on_paste(self, event: events.Paste) -> None:
+        """Make what is pasted visible."""
         event.text = visible(event.text.replace("\r\n", "\n").replace("\r", "\n"))
         event.text = event.text.replace("\t", " ")
 
@@ -43,7 +45,7 @@ class Typed(Message):
         self.text = text
 
 
-class _Labelled(Vertical):
+class Labelled(Vertical):
     """A label, something to type into, and a line for what is wrong."""
 
     def __init__(self, face: Face, name: str, label: str, tail: str = "") -> None:
@@ -75,7 +77,7 @@ class _Labelled(Vertical):
         self.query_one(".label", Static).update(Content(self._face.line(text)))
 
 
-class Field(_Labelled):
+class Field(Labelled):
     """A field of one line.
 
     Parameters
@@ -134,7 +136,7 @@ class Field(_Labelled):
         self.query_one(Entry).value = self._value
 
 
-class LongField(_Labelled):
+class LongField(Labelled):
     """A field of several lines; arguments as for `Field`."""
 
     def __init__(self, face: Face, name: str, label: str, value: str = "") -> None:
@@ -180,14 +182,17 @@ class Pick(Static, can_focus=True):
         Binding("right,space", "move(1)", "the next one", show=False),
     ]
 
-    def __init__(self, face: Face, name: str, label: str, words: tuple[str, ...], value: str) -> None:
+    def __init__(
+        self, face: Face, name: str, label: str, words: tuple[str, ...], value: str
+    ) -> None:
         super().__init__(name=name)
         self._face = face
         self._label = label
         self._words = words
         self.value = value if value in words else next(iter(words), "")
 
-    def _on_mount(self) -> None:
+    def on_mount(self) -> None:
+        """Begin."""
         self._paint()
 
     def _paint(self) -> None:
@@ -195,7 +200,9 @@ class Pick(Static, can_focus=True):
         for word in self._words:
             text = self._face.line(word)
             picked = word == self.value
-            parts.append(Content.styled(f"[{text}]", "bold $key") if picked else Content(f" {text} "))
+            parts.append(
+                Content.styled(f"[{text}]", "bold $key") if picked else Content(f" {text} ")
+            )
         self.update(Content("").join(parts))
 
     def action_move(self, by: int) -> None:
@@ -210,7 +217,8 @@ class Pick(Static, can_focus=True):
         self._paint()
         self.post_message(Typed(self.name or "", word))
 
-    def _on_click(self, event: events.Click) -> None:
+    def on_click(self, event: events.Click) -> None:
+        """Take a click."""
         left = len(self._face.line(self._label)) + 1
         for word in self._words:
             left += len(self._face.line(word)) + 2

@@ -17,6 +17,12 @@ from tracker.tui.widgets.field import Entry
 __all__ = ["Finder"]
 
 
+class FindEntry(Entry):
+    """The line of a finder."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "submit", "open")]
+
+
 class Finder(Horizontal):
     """Type-to-find.
 
@@ -48,10 +54,11 @@ class Finder(Horizontal):
     def compose(self) -> ComposeResult:
         """Compose the line."""
         yield Static("find", classes="label")
-        yield Entry(compact=True)
+        yield FindEntry(compact=True)
         yield Static(classes="count")
 
-    def _on_mount(self) -> None:
+    def on_mount(self) -> None:
+        """Begin."""
         if self._always:
             self.query_one(Entry).focus()
         else:

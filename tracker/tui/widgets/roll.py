@@ -31,6 +31,8 @@ class Roll(ScrollView, can_focus=True):
         Name of the widget on its screen.
     marker : str
         One cell in front of the line at the cursor.
+    shy : bool
+        Show the marker only while the keyboard is here.
     """
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"roll--{tone}" for tone in (*TONES, "cursor")}
@@ -57,8 +59,15 @@ class Roll(ScrollView, can_focus=True):
             """The widget, for selectors."""
             return self.roll
 
-    def __init__(self, *, id: str | None = None, marker: str = ">") -> None:  # noqa: A002 - textual's name
+    def __init__(
+        self,
+        *,
+        id: str | None = None,  # noqa: A002 - textual's name
+        marker: str = ">",
+        shy: bool = False,
+    ) -> None:
         super().__init__(id=id)
+        self._shy = shy
         self._marker = marker
         self._make: Make = _empty
         self._lines: Lines = Fixed()
@@ -137,7 +146,8 @@ class Roll(ScrollView, can_focus=True):
                 return at
         return None
 
-    def _on_resize(self) -> None:
+    def on_resize(self) -> None:
+        """Fit the new size."""
         if self.scrollable_content_region.width != self._laid:
             self._relay(keep=True)
 
@@ -163,7 +173,8 @@ class Roll(ScrollView, can_focus=True):
     def _painted(self, line: Line, width: int, *, at_cursor: bool) -> Strip:
         base = self.rich_style
         over = self._style("cursor") if at_cursor else None
-        segments = [Segment(self._marker if at_cursor else " ", base)]
+        hidden = self._shy and not self.has_focus
+        segments = [Segment(self._marker if at_cursor and not hidden else " ", base)]
         segments += [
             Segment(span.text, base + self._style(span.tone) if span.tone else base)
             for span in line.spans
@@ -214,7 +225,10 @@ class Roll(ScrollView, can_focus=True):
         moved = round(self.scroll_y) - top
         goal = self._cursor + (moved or step * height)
         goal = max(0, min(goal, len(self._lines) - 1))
-        for found in (self._next(goal - step, step, height), self._next(goal + step, -step, height)):
+        for found in (
+            self._next(goal - step, step, height),
+            self._next(goal + step, -step, height),
+        ):
             if found is not None:
                 self._put(found)
                 return
@@ -231,7 +245,8 @@ class Roll(ScrollView, can_focus=True):
         if self.target:
             self.post_message(self.Chosen(self, self.target))
 
-    def _on_click(self, event: events.Click) -> None:
+    def on_click(self, event: events.Click) -> None:
+        """Take a click."""
         index = event.y + self.scroll_offset.y
         target = self._target(index)
         if not target:

@@ -1,0 +1,152 @@
+"""The story replays, change by change, to the same head wherever it is told."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from demo_program import story
+from demo_program.story import FILE_NAME, changes, make_demo, perform
+from tracker.bootstrap import open_session
+from tracker.errors import InputError, StoreUnreachableError
+from tracker.services.journal import compare, journal_page
+from tracker.services.session import Session
+
+ACTIONS = {"add", "set", "lean", "settle", "reopen", "review", "amend", "withdraw", "undo"}
+FIELDS = ACTIONS | {"at", "author", "why", "against", "fields", "basis"}
+HEAD = """
+import sys
+from pathlib import Path
+from demo_program.story import make_demo
+from tracker.bootstrap import open_session
+print(open_session(make_demo(Path(sys.argv[1]))).head.hash)
+"""
+
+
+def documents() -> Iterator[tuple[story.Telling, story.Telling]]:
+    for telling in changes():
+        for document in telling.get("add", ()):
+            yield telling, document
+
+
+def dates(part: object) -> Iterator[str]:
+    if isinstance(part, dict):
+        if part.get("dated"):
+            yield part["dated"]
+        for each in part.values():
+            yield from dates(each)
+    if isinstance(part, list):
+        for each in part:
+            yield from dates(each)
+
+
+def test_every_change_of_the_story_is_one_change_of_the_journal(demo: Session) -> None:
+    told = list(changes())
+    stored = journal_page(demo, limit=len(told) + 1).lines[::-1]
+    assert len(stored) == len(told) + 1  # the first one makes the programme
+    assert [(line.author, line.at) for line in stored[1:]] == [
+        (each["author"], each["at"]) for each in told
+    ]
+    for line, telling in zip(stored[1:], told, strict=True):
+        assert line.reason == telling.get("why", f"undo revision {line.undoes}")
+
+
+def test_a_change_does_one_thing_and_says_why() -> None:
+    for telling in changes():
+        assert len(ACTIONS & set(telling)) == 1, telling["at"]
+        assert set(telling) <= FIELDS, telling["at"]
+        assert bool(telling.get("why")) is not bool(telling.get("undo")), telling["at"]
+
+
+def test_time_runs_forward_and_no_source_is_younger_than_its_change() -> None:
+    times = [telling["at"] for telling in changes()]
+    assert times == sorted(set(times))
+    for telling in changes():
+        assert all(each <= telling["at"][:10] for each in dates(dict(telling))), telling["at"]
+
+
+def test_every_reason_of_a_settled_option_is_given_by_the_story() -> None:
+    options = {
+        each["key"]: each["options"] for _, each in documents() if each["kind"] == "decision"
+    }
+    for telling in changes():
+        decision, _, option = telling.get("settle", "").partition("/")
+        others = {each["key"] for each in options.get(decision, ())} - {option}
+        assert set(telling.get("against", ())) == others, telling["at"]
+
+
+def test_the_journal_holds(demo: Session) -> None:
+    report = demo.store.audit(expect=demo.head.hash)
+    assert report.problems == ()
+    assert report.revisions == demo.head.revision
+
+
+def test_the_head_is_the_same_wherever_the_story_is_told(demo: Session, tmp_path: Path) -> None:
+    again = open_session(make_demo(tmp_path / "again"), "somebody else")
+    assert again.head == demo.head
+    elsewhere = {**os.environ, "PYTHONHASHSEED": "4711", "TZ": "Pacific/Auckland", "LC_ALL": "C"}
+    ran = subprocess.run(
+        [sys.executable, "-c", HEAD, str(tmp_path / "elsewhere")],
+        env=elsewhere,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert ran.stdout.strip() == demo.head.hash
+
+
+def test_it_never_overwrites(tmp_path: Path) -> None:
+    (tmp_path / FILE_NAME).write_text("mine")
+    with pytest.raises(StoreUnreachableError, match="already"):
+        make_demo(tmp_path)
+    assert (tmp_path / FILE_NAME).read_text() == "mine"
+
+
+def test_a_place_that_cannot_be_is_named(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(StoreUnreachableError, match="no file can be made there"):
+        make_demo(tmp_path / "file" / "below")
+
+
+def test_a_story_that_breaks_off_leaves_no_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bad = {"at": "2025-02-03T09:00:00Z", "author": "Ada", "why": "typo", "settle": "D-X/y"}
+    monkeypatch.setattr(story, "changes", lambda: iter([bad | {"against": {}}]))
+    with pytest.raises(InputError, match="D-X"):
+        make_demo(tmp_path)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_telling_without_an_action_is_refused(own_demo: Session) -> None:
+    with pytest.raises(ValueError, match="does nothing known"):
+        perform(own_demo, {"at": "2025-02-03T09:00:00Z", "author": "Ada", "setle": "D-X/y"})
+
+
+def test_the_undone_change_left_nothing(demo: Session) -> None:
+    lines = journal_page(demo, limit=200).lines
+    (undo,) = [line for line in lines if line.undoes]
+    assert "35000" in "".join(next(line for line in lines if line.revision == undo.undoes).what)
+    found = compare(demo, undo.undoes - 1, undo.revision)
+    assert (found.items, found.standings, found.findings) == ((), (), ())
+    slip = compare(demo, undo.undoes - 1, undo.undoes)
+    assert [each.decision for each in slip.standings if each.after == "broken"]
+
+
+def test_the_lower_arm_was_settled_reopened_and_settled_otherwise() -> None:
+    told = [
+        (verb, telling[verb])
+        for telling in changes()
+        for verb in ("settle", "reopen")
+        if telling.get(verb, "").startswith("D-LOWER-ARM")
+    ]
+    assert told == [
+        ("settle", "D-LOWER-ARM/one-piece"),
+        ("reopen", "D-LOWER-ARM"),
+        ("settle", "D-LOWER-ARM/split"),
+    ]

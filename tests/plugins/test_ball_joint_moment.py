@@ -1,0 +1,437 @@
+"""Joint forces against virtual work on a general solver's poses, and their planar limit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.plugins.corner_reference import Vector, Wheel
+from tests.plugins.corner_rows import (
+    DEGENERATE_CORNERS,
+    ONE_PIECE_ROW,
+    SPLIT_ROW,
+    answer,
+    draw_corner,
+    values,
+)
+from tracker.contract.faults import ConfigError
+from tracker.contract.figure import Figure, FigureKind
+from tracker.contract.kit import PROMISES, Row, Subject
+from whybone_chassis.ball_joint_moment import CHECK, STANDARD_CASES
+
+Cell = str | float
+STANDARD_GRAVITY = 9.80665  # m/s², 3rd CGPM 1901
+
+# case, brake_reacted_by, fx, fy, fz, mz, travel, rack, bar_force, stop_force
+STATIC = ("static", "knuckle", 0.0, 0.0, 5150.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+BRAKING = ("braking", "knuckle", -6257.0, 0.0, 6953.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+CORNERING = ("cornering", "knuckle", 0.0, -7004.0, 8240.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+BUMP = ("bump", "knuckle", 0.0, 0.0, 15450.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+ALL = (STATIC, BRAKING, CORNERING, BUMP)
+MIXED: tuple[tuple[Cell, ...], ...] = (
+    ("kerb strike", "body", -3000.0, 5200.0, 6100.0, 40.0, 22.0, -18.0, 250.0, 0.0),
+    ("braking in a turn", "knuckle", -4100.0, -3900.0, 7300.0, -65.0, 31.0, 25.0, 0.0, 0.0),
+    ("pothole", "knuckle", -5200.0, 300.0, 14800.0, 12.0, 55.0, 4.0, 0.0, 4200.0),
+    ("droop", "body", 1500.0, 900.0, 800.0, 0.0, -45.0, 30.0, -400.0, 0.0),
+)
+FORCES: dict[str, float] = {"unsprung_mass": 41.0, "bar_force": 300.0, "stop_force": 150.0}
+
+
+def draw(generator: np.random.Generator) -> dict[str, Any]:
+    return draw_corner(generator) | {
+        "unsprung_mass": generator.uniform(20.0, 60.0),
+        "bar_force": generator.uniform(-1500.0, 1500.0),
+        "stop_force": generator.uniform(0.0, 2000.0),
+    }
+
+
+def draw_fed(generator: np.random.Generator) -> dict[str, Any]:
+    return draw(generator) | {
+        "fz_static": generator.uniform(4000.0, 6000.0),
+        "fx_braking": generator.uniform(-7000.0, -3000.0),
+        "fz_bump": generator.uniform(9000.0, 16000.0),
+    }
+
+
+def with_cell(place: int, cell: Cell) -> list[tuple[Cell, ...]]:
+    row: list[Cell] = list(BRAKING)
+    row[place] = cell
+    return [STATIC, tuple(row)]
+
+
+DEGENERATE: tuple[Row, ...] = (
+    *DEGENERATE_CORNERS,
+    {"unsprung_mass": -1.0},
+    {"unsprung_mass": 1e308},
+    {"spring_lower": (1.0, 2.0, 3.0), "spring_upper": (1.0, 2.0, 3.0)},
+    {"load_cases": []},
+    {"load_cases": with_cell(0, "static")},
+    {"load_cases": with_cell(1, "wheel")},
+    {"load_cases": with_cell(2, float("nan"))},
+    {"load_cases": with_cell(4, 1e308)},
+    {"load_cases": with_cell(6, 900.0)},
+    {"load_cases": with_cell(7, -400.0)},
+)
+SCALINGS = [
+    {"mm": 2.0, "m": 2.0, "deg": 1.0, "N": 3.0, "kN": 3.0, "kg": 3.0},
+    {"mm": 0.5, "m": 0.5, "deg": 1.0, "N": 1.0, "kN": 1.0, "kg": 1.0},
+]
+
+
+@pytest.mark.parametrize("promise", PROMISES)
+def test_contract(promise: str) -> None:
+    subject = Subject(
+        check=CHECK,
+        rows=draw,
+        tables={"load_cases": MIXED},
+        degenerate=DEGENERATE,
+        scalings=[{**scaling, "mm": 1.0, "m": 1.0} for scaling in SCALINGS],
+    )
+    PROMISES[promise](subject)
+
+
+@pytest.mark.parametrize("promise", PROMISES)
+def test_contract_of_cases_fed_by_ports(promise: str) -> None:
+    subject = Subject(check=CHECK, rows=draw_fed, degenerate=DEGENERATE_CORNERS, scalings=SCALINGS)
+    PROMISES[promise](subject)
+
+
+def by_virtual_work(row: Row, case: tuple[Any, ...]) -> dict[str, Any]:
+    """Forces that do no work with the loads in any motion of the freed knuckle."""
+    _, by, fx, fy, fz, mz, travel, rack, bar, stop = case
+    wheel = Wheel.at(row, travel, rack)
+    centre, contact, back = wheel.point("wheel_centre"), wheel.contact, wheel.turn.inv()
+    at_ground = np.array([fx if by == "knuckle" else 0.0, fy, fz])
+    weight = np.array([0.0, 0.0, row["unsprung_mass"] * STANDARD_GRAVITY])
+    at_centre = np.array([0.0 if by == "knuckle" else fx, 0.0, 0.0]) - weight
+
+    def lengths(moved: Wheel) -> Vector:
+        ends = [
+            ("upper_outer", "upper_front_inner"),
+            ("upper_outer", "upper_rear_inner"),
+            ("lower_front_outer", "lower_front_inner"),
+            ("lower_rear_outer", "lower_rear_inner"),
+        ]
+        spans = [moved.point(outer) - np.array(row[inner]) for outer, inner in ends]
+        spans.append(moved.point("tie_rod_outer") - moved.inner)
+        return np.array([*(np.linalg.norm(span) for span in spans), moved.spring_length])
+
+    matrix, work = np.empty((6, 6)), np.empty(6)
+    for number, unit in enumerate(np.eye(6)):
+        velocity = wheel.slope(lambda moved: moved.point("wheel_centre"), unit)
+        spun = wheel.slope(lambda moved: (moved.turn * back).as_rotvec(), unit)
+        matrix[number] = wheel.slope(lengths, unit) * [-1.0, -1.0, -1.0, -1.0, -1.0, 1.0]
+        on_ground = at_ground @ (velocity + np.cross(spun, contact - centre))
+        seat = wheel.slope(lambda moved: moved.seat[2], unit)
+        raised = (bar + row["bar_force"]) * seat
+        work[number] = on_ground + at_centre @ velocity + 1e3 * mz * spun[2] + raised
+    found = np.linalg.solve(matrix, -work)
+    return {"links": found[:5], "spring": found[5] - stop - row["stop_force"], "wheel": wheel} | {
+        "force": at_ground + at_centre,
+        "moment": np.cross(contact - centre, at_ground) + [0.0, 0.0, 1e3 * mz],
+    }
+
+
+def toward(start: Vector, end: Any) -> Vector:  # noqa: ANN401  a point as a tuple or an array
+    span: Vector = np.array(end) - start
+    return span / np.linalg.norm(span)
+
+
+def joints(row: Row, work: dict[str, Any]) -> tuple[Vector, Vector]:
+    """Forces of upper and lower links on the knuckle: the lower ones close the polygon."""
+    wheel, links = work["wheel"], work["links"]
+    outer = wheel.point("upper_outer")
+    upper = sum(
+        force * toward(outer, row[inner])
+        for force, inner in zip(links, ("upper_front_inner", "upper_rear_inner"), strict=False)
+    )
+    tie = links[4] * toward(wheel.point("tie_rod_outer"), wheel.inner)
+    return upper, -(upper + tie + work["force"])
+
+
+def lower_joint(row: Row, wheel: Wheel) -> Vector:
+    """The joint of a one-piece arm, else where the screw axis crosses the joints' height."""
+    front, rear = wheel.point("lower_front_outer"), wheel.point("lower_rear_outer")
+    if row["lower_front_outer"] == row["lower_rear_outer"]:
+        return front
+    return wheel.axis_at(0.5 * (front + rear)[2])
+
+
+def largest(numbers: list[float]) -> float:
+    return max(numbers, key=abs)
+
+
+def wanted(row: Row, cases: tuple[tuple[Any, ...], ...]) -> dict[str, float]:
+    works = [by_virtual_work(row, case) for case in cases]
+    split = row["lower_front_outer"] != row["lower_rear_outer"]
+    free = 3 if row["spring_on"] == "lower-front" else 2
+    pairs = [joints(row, work) for work in works]
+    moments = [
+        work["moment"] + np.cross(work["wheel"].point("wheel_centre") - at, work["force"])
+        for work in works
+        for at in [lower_joint(row, work["wheel"])]
+    ]
+    still = Wheel.at(row)
+    light = dict(row) | dict.fromkeys(FORCES, 0.0)
+    lateral = by_virtual_work(light, ("", "knuckle", 0.0, 1e3, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
+    along = still.screw()[1]
+    members = (0, 1, 4, free) if split else (0, 1, 4)
+    return {
+        "joint_spacing": float(along @ (still.point("upper_outer") - lower_joint(row, still))),
+        "upper_joint_force": max(float(np.linalg.norm(upper)) for upper, _ in pairs),
+        "lower_joint_force": max(float(np.linalg.norm(lower)) for _, lower in pairs),
+        "tie_rod_force": largest([work["links"][4] for work in works]),
+        "worst_link_force": largest([work["links"][at] for work in works for at in members]),
+        "spring_force": largest([work["spring"] for work in works]),
+        "moment_at_lower_joint": 1e-3 * largest([moment[0] for moment in moments]),
+        "upper_force_per_kn_lateral": float(np.linalg.norm(joints(row, lateral)[0])),
+    }
+
+
+def test_agrees_with_virtual_work() -> None:
+    generator = np.random.default_rng(11)
+    rows = [draw(generator) for _ in range(16)]
+    found = answer(CHECK, *rows, load_cases=MIXED)
+    assert not found.problems
+    worst: dict[str, float] = {}
+    for number, row in enumerate(rows):
+        for key, value in wanted(row, MIXED).items():
+            off = abs(found.values[key][number] - value) / max(1.0, abs(value))
+            worst[key] = max(worst.get(key, 0.0), off)
+    print({key: f"{off:.1e}" for key, off in worst.items()})
+    assert set(worst) == {port.key for port in CHECK.manifest({}).outputs} - {"bush_moment"}
+    assert max(worst.values()) < 1e-8
+
+
+@pytest.mark.parametrize(
+    ("case", "upper", "lower", "tie_rod", "spring"),
+    [
+        (STATIC, 989, 5267, 205, 8290),
+        (BRAKING, 4777, 12877, -353, 10831),
+        (CORNERING, 3519, 12549, -840, 11887),
+        (BUMP, 2967, 15800, 616, 24871),
+    ],
+)
+def test_figures_of_another_screening_solver(
+    case: tuple[Cell, ...], upper: float, lower: float, tie_rod: float, spring: float
+) -> None:
+    """Derived, not published: a second program's results for the points, unsprung mass left out."""
+    found = values(CHECK, ONE_PIECE_ROW | {"unsprung_mass": 0.0}, load_cases=[case])
+    keys = ("upper_joint_force", "lower_joint_force", "tie_rod_force", "spring_force")
+    assert [found[key] for key in keys] == pytest.approx([upper, lower, tie_rod, spring], abs=2.0)
+
+
+@pytest.mark.parametrize(("raised", "force"), [(0.0, 725.0), (63.8, 591.0), (227.8, 408.0)])
+def test_spacing_against_force_of_another_screening_solver(raised: float, force: float) -> None:
+    """Likewise: 296, 360 and 524 mm of spacing, the upper arm moved along the axis."""
+    found = values(CHECK, apart(ONE_PIECE_ROW, raised) | FORCES, load_cases=ALL)
+    assert found["joint_spacing"] == pytest.approx(296.2 + raised, abs=0.1)
+    assert found["upper_force_per_kn_lateral"] == pytest.approx(force, abs=1.0)
+
+
+def apart(row: Row, by: float) -> dict[str, Any]:
+    """Move the whole upper arm up the steering axis."""
+    lower = np.add(row["lower_front_outer"], row["lower_rear_outer"]) / 2.0
+    along = by * toward(lower, row["upper_outer"])
+    moved = ("upper_front_inner", "upper_rear_inner", "upper_outer")
+    return dict(row) | {key: tuple((np.array(row[key]) + along).tolist()) for key in moved}
+
+
+def test_joints_farther_apart_carry_less() -> None:
+    """Common practice, no source."""
+    generator = np.random.default_rng(12)
+    rows = [draw(generator) for _ in range(40)]
+    steps = (0.0, 40.0, 90.0, 160.0)
+    found = [answer(CHECK, *(apart(row, by) for row in rows), load_cases=ALL) for by in steps]
+    for key in ("upper_force_per_kn_lateral", "upper_joint_force"):
+        forces = np.stack([each.values[key] for each in found])
+        if key == "upper_force_per_kn_lateral":
+            assert np.all(np.diff(forces, axis=0) < 0.0)
+        else:
+            assert np.all(forces[-1] < forces[0])
+    assert np.all(np.diff([each.values["joint_spacing"] for each in found], axis=0) > 0.0)
+
+
+def planar(lower: float, upper: float) -> dict[str, Any]:
+    """Level links across the vehicle at two heights, everything above the axle, no tie-rod load."""
+    return {
+        "upper_front_inner": (150.0, 400.0, upper),
+        "upper_rear_inner": (-150.0, 400.0, upper),
+        "upper_outer": (0.0, 700.0, upper),
+        "lower_front_inner": (150.0, 350.0, lower),
+        "lower_front_outer": (0.0, 700.0, lower),
+        "lower_rear_inner": (-150.0, 350.0, lower),
+        "lower_rear_outer": (0.0, 700.0, lower),
+        "tie_rod_inner": (-140.0, 360.0, 250.0),
+        "tie_rod_outer": (-140.0, 690.0, 250.0),
+        "wheel_centre": (0.0, 780.0, 345.0),
+        "loaded_radius": 345.0,
+        "static_camber": 0.0,
+        "static_toe": 0.0,
+        "spring_lower": (0.0, 600.0, lower),
+        "spring_upper": (0.0, 600.0, 650.0),
+        "unsprung_mass": 0.0,
+    }
+
+
+@pytest.mark.parametrize(("lower", "upper"), [(205.0, 495.0), (180.0, 560.0), (240.0, 800.0)])
+def test_planar_limit_by_hand(lower: float, upper: float) -> None:
+    """Level links: upper = F·z_lower ÷ spacing, lower = F·z_upper ÷ spacing, opposite in sign."""
+    force, spacing = 7000.0, upper - lower
+    case = ("outer", "knuckle", 0.0, -force, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    row = planar(lower, upper)
+    found = values(CHECK, row, load_cases=[case])
+    assert found["joint_spacing"] == pytest.approx(spacing, rel=1e-14)
+    assert found["upper_joint_force"] == pytest.approx(force * lower / spacing, rel=1e-12)
+    assert found["lower_joint_force"] == pytest.approx(force * upper / spacing, rel=1e-12)
+    assert found["upper_force_per_kn_lateral"] == pytest.approx(1e3 * lower / spacing, rel=1e-12)
+    assert abs(found["tie_rod_force"]) < 1e-9
+    assert abs(found["spring_force"]) < 1e-9
+    # Outer wheel: the upper links pull, tension positive; spacing reacts F · z_lower about X.
+    assert found["worst_link_force"] > 0.0
+    assert found["moment_at_lower_joint"] == pytest.approx(-1e-3 * force * lower, rel=1e-12)
+
+
+def test_brake_torque_reacted_by_the_body_takes_load_off_the_upper_joint() -> None:
+    outboard, inboard = (
+        values(
+            CHECK,
+            ONE_PIECE_ROW | {"unsprung_mass": 0.0},
+            load_cases=[("braking", by, *BRAKING[2:])],
+        )
+        for by in ("knuckle", "body")
+    )
+    assert inboard["upper_joint_force"] < 0.7 * outboard["upper_joint_force"]
+
+
+def test_forces_double_as_the_loads_double() -> None:
+    row = SPLIT_ROW | {"unsprung_mass": 0.0}
+    twice = [
+        tuple(
+            2.0 * cell if 2 <= at <= 5 and isinstance(cell, float) else cell
+            for at, cell in enumerate(case)
+        )
+        for case in MIXED
+    ]
+    plain = [(*case[:8], 0.0, 0.0) for case in MIXED]
+    doubled = [(*case[:8], 0.0, 0.0) for case in twice]
+    single, double = (values(CHECK, row, load_cases=cases) for cases in (plain, doubled))
+    for key in ("upper_joint_force", "spring_force", "worst_link_force", "bush_moment"):
+        assert double[key] == pytest.approx(2.0 * single[key], rel=1e-12)
+    assert double["joint_spacing"] == single["joint_spacing"]
+
+
+def test_bush_moment_belongs_to_split_arms() -> None:
+    outputs = answer(CHECK, ONE_PIECE_ROW | FORCES, SPLIT_ROW | FORCES, load_cases=MIXED)
+    assert not outputs.problems
+    (absence,) = outputs.absences
+    assert absence.port == "bush_moment"
+    assert absence.rows.tolist() == [True, False]
+    assert outputs.values["bush_moment"][1] != 0.0
+
+
+def test_ports_feed_the_cases_of_the_table() -> None:
+    fed = {"fx_braking": -6257.0, "fz_braking": 6953.0, "fz_static": 5150.0}
+    blank = [
+        ("static", "knuckle", *[0.0] * 8),
+        ("braking", "body", 0.0, 0.0, 0.0, 30.0, 20.0, 5.0, 0.0, 0.0),
+    ]
+    full = [STATIC, ("braking", "body", -6257.0, 0.0, 6953.0, 30.0, 20.0, 5.0, 0.0, 0.0)]
+    row = ONE_PIECE_ROW | FORCES
+    assert values(CHECK, row | fed, load_cases=blank) == values(CHECK, row, load_cases=full)
+
+
+def test_ports_alone_make_cases_at_design() -> None:
+    fed = {"fx_braking": -6257.0, "fz_braking": 6953.0, "fz_static": 5150.0}
+    row = ONE_PIECE_ROW | FORCES
+    assert values(CHECK, row | fed) == values(CHECK, row, load_cases=[STATIC, BRAKING])
+
+
+def test_ports_join_the_cases_of_a_table_that_does_not_name_them() -> None:
+    row = ONE_PIECE_ROW | FORCES
+    joined = values(CHECK, row | {"fz_bump": 15450.0}, load_cases=[STATIC])
+    assert joined == values(CHECK, row, load_cases=[STATIC, BUMP])
+
+
+def test_configuration_names_the_cases_with_ports() -> None:
+    config = {"cases": "kerb_strike, hill"}
+    keys = {port.key for port in CHECK.manifest(config).inputs}
+    assert {"fx_kerb_strike", "fz_hill"} <= keys
+    assert not {f"fz_{case}" for case in STANDARD_CASES} & keys
+    rows = [ONE_PIECE_ROW | FORCES | {"fz_hill": 6000.0}]
+    subject = Subject(check=CHECK, rows=rows, config=config)
+    outputs = CHECK.compute(subject.batch(rows), config)
+    assert not outputs.problems
+
+
+@pytest.mark.parametrize(
+    ("config", "field"),
+    [
+        ({"cases": "static, static"}, "cases"),
+        ({"cases": "static, "}, "cases"),
+        ({"cases": "a.b"}, "cases"),
+        ({"loads": "static"}, "loads"),
+    ],
+)
+def test_wrong_configuration_is_refused(config: dict[str, str], field: str) -> None:
+    with pytest.raises(ConfigError) as caught:
+        CHECK.manifest(config)
+    assert set(caught.value.fields) == {field}
+
+
+def test_a_case_out_of_reach_is_named() -> None:
+    far = ("droop", "knuckle", 0.0, 0.0, 500.0, 0.0, -600.0, 0.0, 0.0, 0.0)
+    outputs = answer(CHECK, ONE_PIECE_ROW | FORCES, load_cases=[STATIC, far])
+    (problem,) = outputs.problems
+    assert problem.reason.startswith("case droop: ")
+    assert "joint_spacing" not in problem.ports
+    assert outputs.values["joint_spacing"][0] == pytest.approx(296.2, abs=0.1)
+
+
+def drawn(row: Row, *cases: tuple[Cell, ...]) -> dict[str, Figure]:
+    subject = Subject(check=CHECK, rows=[row], tables={"load_cases": cases})
+    return {figure.key: figure for figure in CHECK.figures(subject.batch([row]), {})}
+
+
+def test_bars_and_listing_show_every_case() -> None:
+    row = SPLIT_ROW | FORCES
+    figures = drawn(row, *ALL)
+    bars = figures["forces-by-case"]
+    assert bars.kind is FigureKind.BARS
+    assert all(series.labels == STANDARD_CASES for series in bars.series)
+    found = values(CHECK, row, load_cases=ALL)
+    highest = {series.title: max(series.y, key=abs) for series in bars.series}
+    assert highest["Upper joint"] == found["upper_joint_force"]
+    assert highest["Tie rod, tension positive"] == found["tie_rod_force"]
+    listing = figures["links-by-case"]
+    assert listing.series[0].labels == STANDARD_CASES
+    assert f"{found['worst_link_force']:+.0f}" in {
+        cell for series in listing.series for cell in series.labels
+    }
+
+
+def test_curves_pass_through_the_design() -> None:
+    row = ONE_PIECE_ROW | FORCES
+    figures = drawn(row, *ALL)
+    found = values(CHECK, row, load_cases=ALL)
+    (share,) = figures["lateral-share-against-spacing"].series
+    at = np.interp(found["joint_spacing"], share.x, share.y)
+    assert at == pytest.approx(found["upper_force_per_kn_lateral"], rel=1e-3)
+    assert list(share.x) == sorted(share.x)
+    assert list(share.y) == sorted(share.y, reverse=True)
+    upper, _ = figures["force-against-spacing"].series
+    assert np.interp(found["joint_spacing"], upper.x, upper.y) == pytest.approx(
+        found["upper_joint_force"], rel=5e-3
+    )
+
+
+def test_a_case_out_of_reach_is_left_out_of_the_bars() -> None:
+    far = ("droop", "knuckle", 0.0, 0.0, 500.0, 0.0, -600.0, 0.0, 0.0, 0.0)
+    figures = drawn(ONE_PIECE_ROW | FORCES, STATIC, far)
+    assert all(series.labels == ("static",) for series in figures["forces-by-case"].series)
+
+
+def test_no_figures_without_cases() -> None:
+    assert drawn(ONE_PIECE_ROW | FORCES) == {}
