@@ -86,10 +86,9 @@ def make_demo(directory: Path) -> Path:
 
 def changes() -> Iterator[Telling]:
     """Return what the journal files tell, oldest first."""
-    months = (each for each in files("demo_program").joinpath("months").iterdir())
+    months = files("demo_program").joinpath("months").iterdir()
     for month in sorted(months, key=lambda each: each.name):
-        if month.name.endswith(".toml"):
-            yield from tomllib.loads(month.read_text(encoding="utf-8"))["change"]
+        yield from tomllib.loads(month.read_text(encoding="utf-8"))["change"]
 
 
 def perform(session: Session, telling: Telling) -> Committed:

@@ -108,16 +108,17 @@ def make_programme(
     StoreError
         Something is there already, or it cannot be made.
     InputError
-        The title or the currency does not hold.
+        The title, the currency or the author does not hold.
     """
-    session = Session(create_store(location), with_tools or tools(), who or author())
+    name, store = who or author(), create_store(location)
     info = ProgrammeInfo(id="programme", key="programme", title=title, currency=currency)
     try:
+        session = Session(store, with_tools or tools(), name)
         session.commit((Entry(None, info),), "create the programme")
     except BaseException:
-        session.store.close()
-        if "://" not in session.store.name:
+        store.close()
+        if "://" not in store.name:
             for tail in ("", "-wal", "-shm"):
-                Path(f"{session.store.name}{tail}").unlink(missing_ok=True)
+                Path(f"{store.name}{tail}").unlink(missing_ok=True)
         raise
     return session

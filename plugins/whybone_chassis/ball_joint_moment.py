@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from tracker.contract.check import (
     CellKind,
@@ -22,8 +22,16 @@ from whybone_chassis.corner_ports import CORNER, SPRING
 
 __all__ = ["CHECK", "STANDARD_CASES", "case_names"]
 
-STANDARD_CASES = ("static", "braking", "cornering", "bump")
-"""Cases with force ports of their own where the configuration names none."""
+STANDARD_CASES: Mapping[str, tuple[str, ...]] = {
+    "static": ("fz",),
+    "braking": ("fx", "fz"),
+    "cornering": ("fy", "fz"),
+    "bump": ("fz",),
+    "step": ("fx", "fz"),
+    "kerb": ("fy", "fz"),
+    "drive": ("fx", "fz"),
+}
+"""Cases with force ports of their own where the configuration names none, and these forces."""
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 
@@ -60,12 +68,12 @@ _FORCES = {
 
 def _case_ports(cases: tuple[str, ...]) -> Iterator[Port]:
     for case in cases:
-        for axis, sign in _FORCES.items():
+        for axis in STANDARD_CASES.get(case, tuple(_FORCES)):
             yield Port(
                 key=f"{axis}_{case}",
                 title=f"{axis}, {case}",
-                doc=f"Force of the ground on the left wheel in the case {case}, {sign}; stands in "
-                "for the cell of that case in `load_cases`, which gives the rest",
+                doc=f"Force of the ground on the left wheel in the case {case}, {_FORCES[axis]}; "
+                "stands in for the cell of that case in `load_cases`, which gives the rest",
                 unit="N",
                 optional=True,
             )
@@ -173,7 +181,8 @@ _CAUTIONS = (
     ),
     (
         "fx with a torque reacted by the knuckle acts at the ground, with one reacted by the body "
-        "at the wheel centre."
+        "at the wheel centre: so do step and drive where only ports give them; the other cases "
+        "fed by ports brake at the knuckle, at design, without rack travel."
     ),
     "Forces at the joints are no verdict on their strength.",
 )
@@ -234,7 +243,7 @@ def case_names(config: Config) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        `STANDARD_CASES` without a configuration.
+        Those of `STANDARD_CASES` without a configuration.
 
     Raises
     ------

@@ -15,6 +15,9 @@ __all__ = ["Cases", "cases_of"]
 _REACTED = {"knuckle": True, "body": False}
 _FED = ("fx", "fy", "fz")
 _NUMBERS = (*_FED, "mz", "travel", "rack", "bar_force", "stop_force")
+_THROUGH_CENTRE = ("step", "drive")
+"""Cases whose fx passes through the wheel centre unless the table says otherwise."""
+
 _NONE_GIVEN = "no load case is given: fill load_cases or bind a force such as fz_static"
 
 
@@ -84,7 +87,8 @@ def cases_of(inputs: Inputs, fed: tuple[str, ...]) -> Cases | str:
     for place, case in enumerate(names):
         for key, port in _fed_ports(inputs, case).items() if case in fed else ():
             numbers[key][place] = inputs[port]
-    on_knuckle = [_REACTED[each] for each in reacted] + [True] * (len(names) - len(given))
+    on_knuckle = [_REACTED[each] for each in reacted]
+    on_knuckle += [name not in _THROUGH_CENTRE for name in names[len(given) :]]
     return Cases(names, np.array(on_knuckle), numbers, inputs["unsprung_mass"])
 
 

@@ -10,6 +10,7 @@ from tracker.contract.check import Inputs, Table
 from tracker.contract.figure import Axis, Figure, FigureKind, Series
 from whybone_chassis.ball_joint_moment_cases import cases_of
 from whybone_chassis.ball_joint_moment_forces import Balanced, balanced, solve
+from whybone_chassis.corner_ports_figures import curve, first_row
 from whybone_chassis.corner_ports_linkage import linkage_of, poses, steering_axis
 from whybone_chassis.mechanics.vectors import FloatArray, norm
 
@@ -33,7 +34,7 @@ def figures(inputs: Inputs, fed: tuple[str, ...]) -> tuple[Figure, ...]:
     fed : tuple of str
         Cases that have force ports of their own.
     """
-    first = {key: each if isinstance(each, Table) else each[:1] for key, each in inputs.items()}
+    first = first_row(inputs)
     cases = cases_of(first, fed)
     if isinstance(cases, str):
         return ()
@@ -97,8 +98,8 @@ def _against_spacing(inputs: Inputs, fed: tuple[str, ...]) -> tuple[Figure, Figu
             title="Worst joint forces against the spacing of the joints",
             kind=FigureKind.CURVE,
             series=(
-                _curve("Upper joint", spacing, values["upper_joint_force"]),
-                _curve("Lower joint", spacing, values["lower_joint_force"]),
+                curve("Upper joint", spacing, values["upper_joint_force"]),
+                curve("Lower joint", spacing, values["lower_joint_force"]),
             ),
             across=across,
             up=Axis("force", "N"),
@@ -107,7 +108,7 @@ def _against_spacing(inputs: Inputs, fed: tuple[str, ...]) -> tuple[Figure, Figu
             key="lateral-share-against-spacing",
             title="Upper joint force per lateral force against the spacing of the joints",
             kind=FigureKind.CURVE,
-            series=(_curve("Upper joint", spacing, values["upper_force_per_kn_lateral"]),),
+            series=(curve("Upper joint", spacing, values["upper_force_per_kn_lateral"]),),
             across=across,
             up=Axis("force per lateral force", "N/kN"),
         ),
@@ -126,8 +127,3 @@ def _spread(inputs: Inputs) -> dict[str, Any]:
         for key, each in inputs.items()
     }
     return rows | {key: rows[key] + steps for key in _UPPER}
-
-
-def _curve(title: str, across: FloatArray, up: FloatArray) -> Series:
-    good = np.isfinite(across) & np.isfinite(up)
-    return Series(title=title, x=_numbers(across[good]), y=_numbers(up[good]))

@@ -14,11 +14,11 @@ from whybone_chassis.ball_joint_moment_cases import Cases, cases_of
 from whybone_chassis.corner_ports_linkage import (
     blocks,
     linkage_of,
+    lower_height,
     poses,
     refuse_unclosed,
     steering_axis,
 )
-from whybone_chassis.mechanics.axis import Axis
 from whybone_chassis.mechanics.linkage import Pose
 from whybone_chassis.mechanics.statics import Forces, Loads, applied, balance
 from whybone_chassis.mechanics.vectors import FloatArray, cross, dot, norm
@@ -100,11 +100,6 @@ def _with_lateral(cases: Cases) -> Loads:
     )
 
 
-def _lower_joint(pose: Pose, axis: Axis) -> FloatArray:
-    """Where the steering axis crosses the lower links' height, shape (k, 3)."""
-    return axis.at_height(0.5 * (pose.lower_front_outer[:, 2] + pose.lower_rear_outer[:, 2]))
-
-
 def solve(inputs: Inputs, fed: tuple[str, ...]) -> Outputs:
     """Work out the worst forces of a batch.
 
@@ -146,7 +141,7 @@ def _about_the_axis(found: Balanced, answers: Answers) -> None:
     """Give spacing along the steering axis, and the moment it reacts."""
     pose = found.pose
     axis = steering_axis(pose)
-    lower = _lower_joint(pose, axis)
+    lower = axis.at_height(lower_height(pose))
     force, moment = applied(pose, found.loads)
     about_x = (moment + cross(pose.wheel_centre - lower, force))[:, 0]
     answers.give(

@@ -5,14 +5,19 @@ from __future__ import annotations
 from tracker.contract.check import Kind, Port
 
 __all__ = [
+    "AXLES",
     "CORNER",
     "SPRING",
     "SPRING_FOR_SPLIT_ARM",
     "SPRING_LINKS",
+    "TRAVEL",
     "TRIM",
     "WHEELBASE",
     "WHEEL_TRACK",
 ]
+
+AXLES = ("front", "rear")
+"""Axles in code order."""
 
 SPRING_LINKS = ("lower-front", "lower-rear")
 """Links that may carry the spring, in code order."""
@@ -94,6 +99,13 @@ SPRING = _spring("", optional=False)
 
 SPRING_FOR_SPLIT_ARM = _spring("; needed for a split lower arm only", optional=True)
 """The same where only the virtual steering axis of a split arm depends on it."""
+
+TRAVEL = Port(
+    key="travel",
+    title="Travel",
+    doc="Wheel travel looked at, from trim up (bump) and down (droop)",
+    unit="mm",
+)
 
 TRIM = Port(
     key="trim",

@@ -20,6 +20,7 @@ from whybone_chassis.mechanics.vectors import FloatArray, IntArray
 __all__ = [
     "blocks",
     "linkage_of",
+    "lower_height",
     "poses",
     "refuse_axes",
     "refuse_unclosed",
@@ -85,6 +86,12 @@ def steering_axis(pose: Pose) -> axes.Axis:
         direction=np.where(one[:, None], line.direction, screw.direction),
         pitch=np.where(one, line.pitch, screw.pitch),
     )
+
+
+def lower_height(pose: Pose) -> FloatArray:
+    """Mean height (n,) of the lower outer joints, mm: where the virtual lower joint is sought."""
+    height: FloatArray = 0.5 * (pose.lower_front_outer[:, 2] + pose.lower_rear_outer[:, 2])
+    return height
 
 
 def refuse_axes(answers: Answers, linkage: Linkage, *ports: str) -> None:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tracker.contract.check import Inputs
-from tracker.contract.figure import Axis, Figure, FigureKind, Series
+from tracker.contract.figure import Axis, Figure, FigureKind
+from whybone_chassis.corner_ports_figures import curve, first_row
 from whybone_chassis.corner_ports_linkage import linkage_of
 from whybone_chassis.mechanics.linkage import pose_at_travel
 from whybone_chassis.mechanics.vectors import FloatArray
@@ -43,7 +44,7 @@ def figures(inputs: Inputs) -> tuple[Figure, ...]:
 
 
 def _sweep(inputs: Inputs) -> _Sweep:
-    linkage = linkage_of({key: each[:1] for key, each in inputs.items()})
+    linkage = linkage_of(first_row(inputs))
     rack = np.linspace(-1.0, 1.0, _POINTS) * inputs["rack_travel"][0]
     pose = pose_at_travel(linkage, np.full(_POINTS, inputs["trim"][0]), rack)
     steer, rate = -pose.toe, steer_rate(pose)
@@ -54,17 +55,12 @@ def _sweep(inputs: Inputs) -> _Sweep:
     return _Sweep(rack * per_mm, steer, -steer[::-1], per_mm / np.abs(mean_rate))
 
 
-def _curve(title: str, across: FloatArray, up: FloatArray) -> Series:
-    good = np.isfinite(across) & np.isfinite(up)
-    return Series(title=title, x=tuple(across[good].tolist()), y=tuple(up[good].tolist()))
-
-
 def _ratio(sweep: _Sweep) -> Figure:
     return Figure(
         key="ratio",
         title="Steering ratio over the steering-wheel angle",
         kind=FigureKind.CURVE,
-        series=(_curve("Ratio, mean of both wheels", sweep.handwheel, sweep.ratio),),
+        series=(curve("Ratio, mean of both wheels", sweep.handwheel, sweep.ratio),),
         across=_HANDWHEEL,
         up=Axis("Local ratio"),
     )
@@ -76,8 +72,8 @@ def _angles(sweep: _Sweep) -> Figure:
         title="Steer angles of both wheels over the steering-wheel angle",
         kind=FigureKind.CURVE,
         series=(
-            _curve("Left wheel", sweep.handwheel, sweep.left),
-            _curve("Right wheel", sweep.handwheel, sweep.right),
+            curve("Left wheel", sweep.handwheel, sweep.left),
+            curve("Right wheel", sweep.handwheel, sweep.right),
         ),
         across=_HANDWHEEL,
         up=Axis("Steer, left positive", "deg"),
@@ -87,16 +83,16 @@ def _angles(sweep: _Sweep) -> Figure:
 def _ackermann(inputs: Inputs, sweep: _Sweep) -> Figure:
     turning = sweep.handwheel > 0.0
     inner, outer = sweep.left[turning], sweep.right[turning]
-    distance = solve({key: each[:1] for key, each in inputs.items()}).values["axis_distance"]
+    distance = solve(first_row(inputs)).values["axis_distance"]
     rolling = ideal_outer(inner, distance, inputs["wheelbase"][:1])
     return Figure(
         key="ackermann",
         title="Outer over inner wheel angle, in a left turn",
         kind=FigureKind.CURVE,
         series=(
-            _curve("As designed", inner, outer),
-            _curve("Rolling without slip", inner, rolling),
-            _curve("Parallel", inner, inner),
+            curve("As designed", inner, outer),
+            curve("Rolling without slip", inner, rolling),
+            curve("Parallel", inner, inner),
         ),
         across=Axis("Inner wheel", "deg"),
         up=Axis("Outer wheel", "deg"),

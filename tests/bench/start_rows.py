@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import tempfile
@@ -15,7 +16,9 @@ __all__ = ["start_status", "start_version"]
 
 
 def _run(*words: str) -> None:
-    subprocess.run([sys.executable, *words], check=True, capture_output=True)
+    """Start Python as an installed program would be: with its compiled modules at hand."""
+    ordinary = {name: text for name, text in os.environ.items() if not name.startswith("PYTHON")}
+    subprocess.run([sys.executable, *words], check=True, capture_output=True, env=ordinary)
 
 
 def start_version(*, quick: bool) -> Row:

@@ -39,6 +39,31 @@ ROWS = (ONE_PIECE_ROW, SPLIT_ROW, FORE_ROW, SPLIT_FORE_ROW)
 """One-piece and split lower arms, rack behind and ahead of the axle."""
 
 
+def without(row: Mapping[str, Any], start: str) -> dict[str, Any]:
+    """Leave out the ports whose key starts so."""
+    return {key: each for key, each in row.items() if not key.startswith(start)}
+
+
+def parallel_row() -> dict[str, Any]:
+    """Return a corner of level links, equal and parallel: its knuckle moves without turning."""
+    links = {"upper": 480.0, "lower": 200.0}
+    points: dict[str, Any] = {
+        f"{at}_{end}_inner": (x, 400.0, height)
+        for at, height in links.items()
+        for end, x in (("front", 150.0), ("rear", -150.0))
+    }
+    return {
+        **points,
+        "upper_outer": (0.0, 700.0, 480.0),
+        "lower_front_outer": (0.0, 700.0, 200.0),
+        "lower_rear_outer": (0.0, 700.0, 200.0),
+        "tie_rod_inner": (-140.0, 400.0, 260.0),
+        "tie_rod_outer": (-140.0, 700.0, 260.0),
+        "wheel_centre": (0.0, 780.0, 345.0),
+        **WHEEL,
+    }
+
+
 def scattered(row: Mapping[str, Any], generator: np.random.Generator, by: float) -> dict[str, Any]:
     """Move every point by up to `by` mm each way, a one-piece arm staying one."""
     moved = {

@@ -28,7 +28,20 @@ from tracker.evaluate.plugin import Loaded
 from tracker.model.units import ONE, Unit
 from tracker.model.values import CellKind, Kind
 
-__all__ = ["DEG_C", "EUR", "GRADES", "KELVIN", "METRE", "MM", "TOYS", "USD", "Shelf", "Toy", "port"]
+__all__ = [
+    "DEG_C",
+    "EUR",
+    "GRADES",
+    "KELVIN",
+    "METRE",
+    "MM",
+    "TOYS",
+    "UNITS",
+    "USD",
+    "Shelf",
+    "Toy",
+    "port",
+]
 
 _LENGTH = (("length", Fraction(1)),)
 _WARMTH = (("temperature", Fraction(1)),)
@@ -38,7 +51,7 @@ KELVIN = Unit("K", _WARMTH)
 DEG_C = Unit("°C", _WARMTH, 1.0, 273.15)
 EUR = Unit("EUR", (("money:EUR", Fraction(1)),))
 USD = Unit("USD", (("money:USD", Fraction(1)),))
-_UNITS = {each.text: each for each in (ONE, MM, METRE, KELVIN, DEG_C, EUR, USD)}
+UNITS = {each.text: each for each in (ONE, MM, METRE, KELVIN, DEG_C, EUR, USD)}
 GRADES = ("low", "mid", "high")
 Results = Mapping[str, Array]
 
@@ -105,9 +118,9 @@ def _loaded(toy: Toy, currency: str) -> Loaded:
     manifest = toy.manifest({})
     units = {}
     for each in (*manifest.inputs, *manifest.outputs):
-        units[each.key] = _UNITS[each.unit.replace(MONEY, currency)]
+        units[each.key] = UNITS[each.unit.replace(MONEY, currency)]
         for column in each.columns:
-            units[f"{each.key}.{column.name}"] = _UNITS[column.unit]
+            units[f"{each.key}.{column.name}"] = UNITS[column.unit]
     return Loaded(
         check=toy,
         config={},

@@ -74,7 +74,7 @@ REQUIREMENTS: Documents = [
     {"kind": "requirement", "key": "COST-2", "statement": "Tooling a vehicle stays small",
      "quantity": "tooling_each", "upper": "30 EUR/vehicle", "gate": "G2"},
     {"kind": "requirement", "key": "STEER-1", "statement": "The wheel answers the rack",
-     "quantity": "gain", "lower": "0.3 deg/mm", "upper": "0.6 deg/mm", "gate": "G1"},
+     "quantity": "gain", "lower": "-0.6 deg/mm", "upper": "-0.3 deg/mm", "gate": "G1"},
     {"kind": "requirement", "key": "RIDE-1", "statement": "The rear bush is soft enough",
      "quantity": "bush_rate", "upper": "2 kN/mm", "gate": "G2"},
 ]  # fmt: skip

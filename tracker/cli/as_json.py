@@ -7,6 +7,8 @@ import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from tracker.services.wording import CAUTION
+
 if TYPE_CHECKING:
     from tracker.contract.check import Manifest
     from tracker.services.ports import AuditReport
@@ -80,7 +82,8 @@ def _requirement(line: RequirementLine) -> dict[str, Any]:
 
 def listing_json(page: Listing) -> dict[str, Any]:
     """Describe a list of one kind."""
-    return {"revision": page.revision, "kind": page.kind, "items": plain(page.lines)}
+    items = plain(page.lines)
+    return {"revision": page.revision, "kind": page.kind, "items": items, "caution": CAUTION}
 
 
 def item_json(page: ItemPage) -> dict[str, Any]:

@@ -30,7 +30,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "new": (_PLACE + "making", "Make a new, empty programme."),
     "open": (_PLACE + "making", "Open the terminal UI."),
     "status": (_PLACE + "looking", "What stands, what is broken or shifted, what is due."),
-    "show": (_PLACE + "looking", "One item with its whole why."),
+    "show": (_PLACE + "showing", "One item with its whole why."),
     "list": (_PLACE + "looking", "All items of one kind."),
     "set": (_PLACE + "changing", "Set values, bounds or what options state."),
     "try": (_PLACE + "changing", "What a change would do; nothing is stored."),
@@ -56,7 +56,8 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
 _HELP = """Keep the why of a chassis programme.
 
 Exit codes: 0 fine; 1 the answer is bad news; 2 bad input; 3 somebody else's change stands in the
-way; 4 the store is damaged or out of reach; 130 stopped with Ctrl+C.
+way; 4 the store is damaged or out of reach; 70 an error in whybone itself; 130 stopped with
+Ctrl+C.
 
 With --json standard output is one JSON document in every case: the answer, or
 {"error": {"code", "message", "item", "field", "remedy"}}, with "problems" where there are several.

@@ -25,7 +25,7 @@ COLOURS: Mapping[str, int] = {
     "strained": 130,
     "broken": 161,
     "unproven": 97,
-    "shifted": 127,
+    "shifted": 32,
     "current": 30,
     "waiting": 97,
     "failed": 161,

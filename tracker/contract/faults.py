@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-__all__ = ["ConfigError"]
+__all__ = ["ConfigError", "UnitTextError"]
 
 
 class ConfigError(ValueError):
@@ -23,3 +23,7 @@ class ConfigError(ValueError):
     def __init__(self, fields: Mapping[str, str]) -> None:
         super().__init__("; ".join(f"{path}: {reason}" for path, reason in fields.items()))
         self.fields = dict(fields)
+
+
+class UnitTextError(ValueError):
+    """A text is no unit; the message says why."""

@@ -72,6 +72,8 @@ class Emit(NamedTuple):
         What a batch of one must come back as.
     codes : int
         Number of choices; 0 when it is no choice.
+    plain : bool
+        Whether it is a real in the slot's own unit.
     """
 
     port: str
@@ -81,6 +83,7 @@ class Emit(NamedTuple):
     shape: tuple[int, ...]
     codes: int
     convert: _Convert | None
+    plain: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,7 +289,8 @@ def emit_for(loaded: Loaded, port: Port, slot: int, quantity: Quantity | None) -
         raise BindingError("a table output cannot be bound", field=port.key)
     convert = None if quantity is None else _outward(loaded, port, quantity)
     dtype, shape = _PORT_DTYPES[port.kind]
-    return Emit(port.key, slot, port.optional, dtype, shape, len(port.choices), convert)
+    plain = port.kind is Kind.REAL and convert is None
+    return Emit(port.key, slot, port.optional, dtype, shape, len(port.choices), convert, plain)
 
 
 def _outward(loaded: Loaded, port: Port, quantity: Quantity) -> _Convert | None:

@@ -1,14 +1,15 @@
 """The incremental engine: one programme, its compiled graph and the value of every slot.
 
 An edit marks the checks that read a changed slot, runs them in topological order and stops where an
-output has the same bits as before. Everything written goes through an undo log, so that a trial, a
-cancelled or a failed edit leaves no trace.
+output has the same bits as before. Everything it moves is remembered, so that a trial, a cancelled
+or a failed edit leaves no trace.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from itertools import chain
 from typing import Any
 
@@ -42,6 +43,39 @@ Cancel = Callable[[], bool]
 """Returns True when the work should stop."""
 
 _MISSING = object()
+_Whole = tuple[Graph, State]
+
+
+@dataclass(slots=True)
+class _Pass:
+    """One edit under way.
+
+    Parameters
+    ----------
+    marks : bytearray
+        1 at the checks still to run, by position in the graph's nodes.
+    moved : dict
+        Slot → what it held before; a slot moves once.
+    undo : list of (store, index, old)
+        The same for everything else that was written.
+    """
+
+    marks: bytearray
+    moved: dict[int, Slot] = field(default_factory=dict)
+    undo: list[tuple[Any, Any, Any]] = field(default_factory=list)
+
+    def put(self, store: Any, index: Any, value: Any) -> None:  # noqa: ANN401 - a list or a dict
+        """Write into a store of the state; `_MISSING` removes from a dict."""
+        old = store.get(index, _MISSING) if isinstance(store, dict) else store[index]
+        self.undo.append((store, index, old))
+        _write(store, index, value)
+
+
+def _write(store: Any, index: Any, value: Any) -> None:  # noqa: ANN401 - a list or a dict
+    if value is _MISSING:
+        del store[index]
+    else:
+        store[index] = value
 
 
 class Engine:
@@ -62,9 +96,7 @@ class Engine:
         self.programme = programme
         self.graph = Graph()
         self.state = State()
-        self._undo: list[tuple[Any, Any, Any]] = []
         self._restructure(Report(), cancel)
-        self._undo.clear()
 
     def advance(self, entries: Sequence[Entry], cancel: Cancel | None = None) -> Report:
         """Apply entries and keep the result.
@@ -76,164 +108,127 @@ class Engine:
         CancelledError
             `cancel` asked to stop.
         """
-        before = self.graph, self.state
-        report = self._forward(entries, before, cancel)
-        self._undo.clear()
-        return report
+        return self._forward(entries, cancel)[0]
 
     @contextmanager
     def trial(self, entries: Sequence[Entry], cancel: Cancel | None = None) -> Iterator[Report]:
         """Apply entries for the length of a `with` block, then take them back to the bit."""
         before = self.graph, self.state
-        outer, self._undo = self._undo, []
+        report, work = self._forward(entries, cancel)
         try:
-            report = self._forward(entries, before, cancel)
-            try:
-                yield report
-            finally:
-                self._backward(entries, before)
+            yield report
         finally:
-            self._undo = outer
+            self._backward(entries, before, work)
 
-    def _forward(
-        self, entries: Sequence[Entry], before: tuple[Graph, State], cancel: Cancel | None
-    ) -> Report:
+    def _forward(self, entries: Sequence[Entry], cancel: Cancel | None) -> tuple[Report, _Pass]:
         self.programme.apply(entries)
-        report = Report()
+        before, report = (self.graph, self.state), Report()
+        work = _Pass(bytearray(len(self.graph.nodes)))
         try:
             if any(is_structural(each) for each in entries):
                 self._restructure(report, cancel)
             else:
-                self._revalue(entries, report, cancel)
+                self._revalue(entries, report, work, cancel)
         except BaseException:
-            self._backward(entries, before)
+            self._backward(entries, before, work)
             raise
-        return report
+        return report, work
 
-    def _backward(self, entries: Sequence[Entry], before: tuple[Graph, State]) -> None:
+    def _backward(self, entries: Sequence[Entry], before: _Whole, work: _Pass) -> None:
         self.programme.take_back(entries)
         self.graph, self.state = before
-        for store, index, old in reversed(self._undo):
-            if old is _MISSING:
-                del store[index]
-            else:
-                store[index] = old
-        self._undo.clear()
-
-    # -- writing through the undo log ------------------------------------------------------------
-
-    def _put(self, store: Any, index: Any, value: Any) -> None:  # noqa: ANN401 - list or dict
-        old = store.get(index, _MISSING) if isinstance(store, dict) else store[index]
-        self._undo.append((store, index, old))
-        if value is _MISSING:
-            del store[index]
-        else:
-            store[index] = value
+        for slot, old in work.moved.items():
+            self.state.slots[slot] = old
+        for store, index, old in reversed(work.undo):
+            _write(store, index, old)
 
     # -- value edits -----------------------------------------------------------------------------
 
-    def _revalue(self, entries: Sequence[Entry], report: Report, cancel: Cancel | None) -> None:
-        changed: list[int] = []
+    def _revalue(
+        self, entries: Sequence[Entry], report: Report, work: _Pass, cancel: Cancel | None
+    ) -> None:
         for each in entries:
-            self._reset_sources(each.record, changed)
-        self._settle(changed, report, cancel)
-        report.slots.update(self._before(changed))
-        self._rejudge(entries, changed, report)
-        self._restand(entries, changed, report)
+            self._reset_sources(each.record, work)
+        self._settle(report, work, cancel)
+        names = map(self.graph.keys.__getitem__, work.moved)
+        report.slots.update(zip(names, work.moved.values(), strict=True))
+        self._rejudge(entries, report, work)
+        self._restand(entries, report, work)
 
-    def _reset_sources(self, record: Record, changed: list[int]) -> None:
+    def _reset_sources(self, record: Record, work: _Pass) -> None:
         if isinstance(record, Quantity):
-            self._reset_quantity(record.id, changed)
+            self._reset_quantity(record.id, work)
         elif isinstance(record, Decision):
             for each in record.owns:
-                self._reset_quantity(each, changed)
+                self._reset_quantity(each, work)
         elif isinstance(record, Requirement):
             for slot, value in bound_slots(self.graph, record):
-                self._assign(slot, value, changed)
+                self._assign(slot, value, work)
 
-    def _reset_quantity(self, quantity_id: str, changed: list[int]) -> None:
+    def _reset_quantity(self, quantity_id: str, work: _Pass) -> None:
         slot = self.graph.index[quantity_id, ""]
         if slot not in self.graph.writer:
-            self._assign(slot, source_slot(self.programme, self.graph, quantity_id), changed)
+            self._assign(slot, source_slot(self.programme, self.graph, quantity_id), work)
 
-    def _assign(self, slot: int, value: Slot, changed: list[int]) -> None:
-        """Put a value and its projections, and note what really changed."""
-        slots = self.state.slots
+    def _assign(self, slot: int, value: Slot, work: _Pass) -> None:
+        """Put a value and its parts where they differ, and mark the checks that read them."""
+        slots, graph = self.state.slots, self.graph
         old = slots[slot]
         if same(old, value):
             return
-        self._undo.append((slots, slot, old))
+        work.moved[slot] = old
         slots[slot] = value
-        changed.append(slot)
-        if slot in self.graph.parts:
-            for part_slot, part in self.graph.parts[slot]:
+        for reader in graph.readers[slot]:
+            work.marks[reader] = 1
+        if slot in graph.parts:
+            for part_slot, part in graph.parts[slot]:
                 projected = project(self.programme, self.graph, slot, part, value)
-                self._assign(part_slot, projected, changed)
-
-    def _before(self, changed: Sequence[int]) -> dict[tuple[str, str], Slot | None]:
-        """Return, from the undo log, what the changed slots held before; each moves once."""
-        slots, keys = self.state.slots, self.graph.keys
-        held = {index: old for store, index, old in self._undo if store is slots}
-        return {keys[slot]: held[slot] for slot in changed}
+                self._assign(part_slot, projected, work)
 
     # -- running checks --------------------------------------------------------------------------
 
-    def _settle(self, changed: list[int], report: Report, cancel: Cancel | None) -> None:
-        """Run what reads a changed slot, in topological order; `changed` grows as outputs move."""
-        readers = self.graph.readers
-        marks = bytearray(len(self.graph.nodes))
-        place, done = -1, 0
+    def _settle(self, report: Report, work: _Pass, cancel: Cancel | None) -> None:
+        """Run the marked checks in topological order, and what their outputs mark in turn."""
+        nodes, blocks, slots = self.graph.nodes, self.state.blocks, self.state.slots
+        place = -1
         with np.errstate(all="ignore"):
-            while True:
-                for slot in changed[done:]:
-                    for reader in readers[slot]:
-                        marks[reader] = 1
-                done = len(changed)
-                place = marks.find(1, place + 1)  # readers always come later in the order
-                if place < 0:
-                    return
-                self._run(place, changed, report, cancel)
-
-    def _run(self, place: int, changed: list[int], report: Report, cancel: Cancel | None) -> None:
-        if cancel is not None and cancel():
-            raise CancelledError(f"stopped after {len(report.ran)} checks")
-        node, blocks = self.graph.nodes[place], self.state.blocks
-        block, values = call(node, self.state.slots, report.ran)
-        if block != blocks[place]:
-            self._put(blocks, place, block)
-        for output, result in zip(node.outputs, values, strict=True):
-            self._assign(output, result, changed)
+            while (place := work.marks.find(1, place + 1)) >= 0:  # readers come later in the order
+                if cancel is not None and cancel():
+                    raise CancelledError(f"stopped after {len(report.ran)} checks")
+                block, values = call(nodes[place], slots, report.ran)
+                if block != blocks[place]:
+                    work.put(blocks, place, block)
+                for slot, value in values:
+                    self._assign(slot, value, work)
 
     # -- judging ---------------------------------------------------------------------------------
 
-    def _rejudge(self, entries: Iterable[Entry], changed: list[int], report: Report) -> None:
+    def _rejudge(self, entries: Iterable[Entry], report: Report, work: _Pass) -> None:
         graph = self.graph
-        places = set(chain.from_iterable(map(graph.judged_by.__getitem__, changed)))
+        places = set(chain.from_iterable(map(graph.judged_by.__getitem__, work.moved)))
         for each in entries:
             places.update(graph.judges_of.get(each.id, ()))
         for place in sorted(places):
-            self._judge(place, report)
+            self._judge(place, report, work)
 
-    def _judge(self, place: int, report: Report) -> None:
+    def _judge(self, place: int, report: Report, work: _Pass) -> None:
         judge = self.graph.judges[place]
         finding = judge_at(self.programme, judge, self.state.slots[judge.slot])
         old = self.state.findings[place]
         if finding != old:
             report.findings[judge.id, judge.output] = old
-            self._put(self.state.findings, place, finding)
+            work.put(self.state.findings, place, finding)
 
     # -- standings -------------------------------------------------------------------------------
 
-    def _restand(self, entries: Iterable[Entry], changed: list[int], report: Report) -> None:
-        for decision_id in self._concerned(entries, changed, report):
+    def _restand(self, entries: Iterable[Entry], report: Report, work: _Pass) -> None:
+        for decision_id in self._concerned(entries, report, work):
             decision = self.programme.at(decision_id, Decision)
             live = decision.state is not DecisionState.WITHDRAWN
-            self._stand(decision_id, self.standing(decision_id) if live else None, report)
-            self._shift(decision_id, report)
+            self._stand(decision_id, self.standing(decision_id) if live else None, report, work)
+            self._shift(decision_id, report, work)
 
-    def _concerned(
-        self, entries: Iterable[Entry], changed: list[int], report: Report
-    ) -> dict[str, None]:
+    def _concerned(self, entries: Iterable[Entry], report: Report, work: _Pass) -> dict[str, None]:
         """Return the decisions whose standing or ground may have moved."""
         graph = self.graph
         concerned: dict[str, None] = {}
@@ -242,7 +237,7 @@ class Engine:
                 concerned[each.id] = None
             concerned.update(dict.fromkeys(graph.borne_by.get(each.id, ())))
             concerned.update(dict.fromkeys(graph.served_by.get(each.id, ())))
-        watchers = map(graph.watched_by.__getitem__, changed)
+        watchers = map(graph.watched_by.__getitem__, work.moved)
         concerned.update(dict.fromkeys(chain.from_iterable(watchers)))
         for judge_id, _ in report.findings:
             concerned.update(dict.fromkeys(self._staked_on(judge_id)))
@@ -271,62 +266,44 @@ class Engine:
         blocks = map(self.state.blocks.__getitem__, self.graph.carried_at[decision_id])
         return next(filter(None, blocks), None)
 
-    def _stand(self, decision_id: str, new: StandingOf | None, report: Report) -> None:
+    def _stand(self, decision_id: str, new: StandingOf | None, report: Report, work: _Pass) -> None:
         old = self.state.standings.get(decision_id)
         if new != old:
             report.standings[decision_id] = old
-            self._put(self.state.standings, decision_id, _MISSING if new is None else new)
+            work.put(self.state.standings, decision_id, _MISSING if new is None else new)
 
-    def _shift(self, decision_id: str, report: Report) -> None:
+    def _shift(self, decision_id: str, report: Report, work: _Pass) -> None:
         old = self.state.shifts.get(decision_id, ())
         new = shifts_of(self.programme, self.graph, self.state.slots, decision_id)
         if new != old:
             report.shifts[decision_id] = old
-            self._put(self.state.shifts, decision_id, new or _MISSING)
+            work.put(self.state.shifts, decision_id, new or _MISSING)
 
     # -- structural edits ------------------------------------------------------------------------
 
     def _restructure(self, report: Report, cancel: Cancel | None) -> None:
-        """Recompile, carry over what still holds, and run the rest."""
+        """Recompile, carry over what still holds, and run the rest, all in a state of its own."""
         before = self.graph, self.state
         self.graph = graph = compile_graph(self.programme, self._loader)
         self.state, kept = carried_over(before, graph)
-        changed: list[int] = []
-        self._reset_all_sources(changed)
-        self._settle_all(changed, kept, report, cancel)
+        work = _Pass(bytearray(0 if each else 1 for each in kept))
+        self._reset_all_sources(work)
+        self._settle(report, work, cancel)
         for place, judge in enumerate(graph.judges):
             slot = self.state.slots[judge.slot]
             self.state.findings[place] = judge_at(self.programme, judge, slot)
         self._restand_all()
-        self._undo.clear()  # it only leads back to within the new state
         report_between(report, before, (graph, self.state))
 
-    def _reset_all_sources(self, changed: list[int]) -> None:
+    def _reset_all_sources(self, work: _Pass) -> None:
         for quantity in self.programme.of(Quantity):
-            self._reset_quantity(quantity.id, changed)
+            self._reset_quantity(quantity.id, work)
         for requirement in self.programme.of(Requirement):
-            for slot, value in bound_slots(self.graph, requirement):
-                self._assign(slot, value, changed)
+            self._reset_sources(requirement, work)
         for slot, parts in self.graph.parts.items():
             for part_slot, part in parts:
                 value = project(self.programme, self.graph, slot, part, self.state.slots[slot])
-                self._assign(part_slot, value, changed)
-
-    def _settle_all(
-        self, changed: list[int], kept: bytearray, report: Report, cancel: Cancel | None
-    ) -> None:
-        """Scan all checks in order; run those that are new or read a changed slot."""
-        dirty = bytearray(len(self.graph.keys))
-        for slot in changed:
-            dirty[slot] = 1
-        with np.errstate(all="ignore"):
-            for place, node in enumerate(self.graph.nodes):
-                if kept[place] and not any(dirty[gather.slot] for gather in node.gathers):
-                    continue
-                done = len(changed)
-                self._run(place, changed, report, cancel)
-                for slot in changed[done:]:
-                    dirty[slot] = 1
+                self._assign(part_slot, value, work)
 
     def _restand_all(self) -> None:
         for decision in self.programme.of(Decision):

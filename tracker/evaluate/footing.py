@@ -108,7 +108,7 @@ def shifts_of(
     before, after = _facts(decision.footing), _facts(now)
     return tuple(
         Shift(about, name, before.get((about, name)), after.get((about, name)))
-        for about, name in {**before, **after}
+        for about, name in (*after, *sorted(before.keys() - after.keys()))
         if not _agree(graph, about, name, before, after)
     )
 

@@ -7,11 +7,11 @@ outputs are unknown. Only a ring of checks is refused.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from graphlib import CycleError as RingError
+from graphlib import TopologicalSorter
 from typing import Any
-
-import networkx as nx
 
 from tracker.errors import BindingError, CycleError, InputError
 from tracker.evaluate.binding import (
@@ -312,17 +312,16 @@ def _rules(
 
 def _order(graph: Graph, programme: Programme, nodes: list[Node]) -> None:
     """Sort the checks, refuse a ring, and enter who reads what."""
-    web: nx.DiGraph[str] = nx.DiGraph()
-    web.add_nodes_from(node.id for node in nodes)
+    feeders: dict[str, list[str]] = {node.id: [] for node in nodes}
     for use in programme.of(CheckUse):
         for ref in use.inputs.values():  # as stated: a binding that does not hold may hold again
             writer = graph.writer.get(graph.index.get((ref.id, ""), -1))
             if writer is not None:
-                web.add_edge(writer, use.id)
+                feeders[use.id].append(writer)
     try:
-        order = list(nx.topological_sort(web))
-    except nx.NetworkXUnfeasible:
-        raise _ring(web, programme) from None
+        order = list(TopologicalSorter(feeders).static_order())
+    except RingError:
+        raise _ring(feeders, programme) from None
     by_id = {node.id: node for node in nodes}
     graph.nodes = [by_id[each] for each in order]
     graph.position = {each: place for place, each in enumerate(order)}
@@ -331,7 +330,13 @@ def _order(graph: Graph, programme: Programme, nodes: list[Node]) -> None:
             graph.readers[slot].append(place)
 
 
-def _ring(web: nx.DiGraph[str], programme: Programme) -> CycleError:
+def _ring(feeders: Mapping[str, Sequence[str]], programme: Programme) -> CycleError:
+    """Name a ring; the graph library is loaded only for this, not at every start."""
+    import networkx as nx
+
+    web: nx.DiGraph[str] = nx.DiGraph(
+        (source, each) for each in feeders for source in feeders[each]
+    )
     ids = [edge[0] for edge in nx.find_cycle(web)]
     names = [record.key if (record := programme.get(each)) else each for each in ids]
     return CycleError(

@@ -6,25 +6,25 @@ unknown with its reason.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
 from tracker.contract.check import Array, Outputs, Table
-from tracker.evaluate.binding import Emit
+from tracker.evaluate.binding import Emit, Gather
 from tracker.evaluate.graph import Node
-from tracker.evaluate.slots import Absent, Slot, Unknown
+from tracker.evaluate.slots import Absent, Slot, Unknown, frozen
 
-__all__ = ["call", "gathered"]
+__all__ = ["Values", "call", "gathered"]
 
 _LONGEST = 400
 _FLOAT = np.dtype(np.float64)
+Values = list[tuple[int, Slot]]
 _SCALAR = (1,)
 _SCALAR = (1,)
 
 
-def call(node: Node, slots: list[Slot], ran: list[str]) -> tuple[Unknown | None, Sequence[Slot]]:
+def call(node: Node, slots: list[Slot], ran: list[str]) -> tuple[Unknown | None, Values]:
     """Run a check.
 
     Parameters
@@ -40,8 +40,8 @@ def call(node: Node, slots: list[Slot], ran: list[str]) -> tuple[Unknown | None,
     -------
     block : Unknown or None
         Why it gave nothing, or not everything.
-    values : sequence of Slot
-        One for each of the node's outputs.
+    values : list of (slot, value)
+        One for each slot it writes.
     """
     loaded = node.loaded
     if loaded is None:
@@ -58,8 +58,8 @@ def call(node: Node, slots: list[Slot], ran: list[str]) -> tuple[Unknown | None,
         return _nothing(node, Unknown(f"the check failed: {_told_by(error)}", node.id))
 
 
-def _nothing(node: Node, block: Unknown) -> tuple[Unknown, Sequence[Slot]]:
-    return block, [block] * len(node.outputs)
+def _nothing(node: Node, block: Unknown) -> tuple[Unknown, Values]:
+    return block, [(slot, block) for slot in node.outputs]
 
 
 def _told_by(error: BaseException) -> str:
@@ -73,21 +73,32 @@ def _told_by(error: BaseException) -> str:
 def gathered(node: Node, slots: list[Slot]) -> tuple[dict[str, Any], Unknown | None]:
     """Return a check's inputs in its own units, or the first unknown among them."""
     inputs = node.constants.copy()
-    for port, slot, optional, convert in node.gathers:
-        value = slots[slot]
-        kind = type(value)
-        if kind is Unknown:
-            return inputs, value  # type: ignore[return-value] # its type was compared
-        if kind is Absent:
-            if optional:
+    for gather in node.gathers:
+        port, slot, _, convert = gather
+        value: Any = slots[slot]
+        if convert is not None or type(value) is not np.ndarray:
+            value = _taken(node, gather, value)
+            if type(value) is Unknown:
+                return inputs, value
+            if value is None:
                 continue
-            return inputs, Unknown(f"{port} does not exist: {_why(value)}", node.id)
-        if convert is not None:
-            value = convert(value)
-            if not _all_finite(value):
-                return inputs, Unknown(f"{port} is too large in the check's unit", node.id)
         inputs[port] = value
     return inputs, None
+
+
+def _taken(node: Node, gather: Gather, value: Slot) -> Any:  # noqa: ANN401 - as Inputs, Unknown or None
+    """Return an input in the check's unit; None for an absent optional one."""
+    if isinstance(value, Unknown):
+        return value
+    if isinstance(value, Absent):
+        missing = Unknown(f"{gather.port} does not exist: {value.reason}", node.id)
+        return None if gather.optional else missing
+    if gather.convert is None:
+        return value
+    converted = gather.convert(value)
+    if _all_finite(converted):
+        return converted
+    return Unknown(f"{gather.port} is too large in the check's unit", node.id)
 
 
 def _why(value: Any) -> str:  # noqa: ANN401 - an Absent, or whatever a stranger calls a reason
@@ -104,18 +115,29 @@ def _all_finite(value: Array | Table) -> bool:
     return bool(np.isfinite(value).all())
 
 
-def _collected(node: Node, outputs: Outputs) -> tuple[Unknown | None, Sequence[Slot]]:
-    values: list[Slot] = []
+def _collected(node: Node, outputs: Outputs) -> tuple[Unknown | None, Values]:
+    """Bring the outputs into slot form; the plain case is written out, for it is the usual one."""
+    values: Values = []
     block: Unknown | None = None
     told = outputs.problems or outputs.absences
     results = outputs.values
     for emit in node.emits:
-        value = _told(node, emit, outputs) if told else None
-        if value is None:
-            value = _canonical(node, emit, results.get(emit.port))
-        if type(value) is Unknown and block is None:
-            block = value
-        values.append(value)
+        value: Any = results.get(emit.port)
+        if (
+            not told
+            and type(value) is np.ndarray
+            and emit.plain
+            and value.dtype is _FLOAT
+            and value.shape == _SCALAR
+            and value.base is None
+            and (number := value.item()) - number == 0.0 != number
+        ):
+            value.setflags(write=False)
+        else:
+            value = (_told(node, emit, outputs) if told else None) or _canonical(node, emit, value)
+            if block is None and type(value) is Unknown:
+                block = value
+        values.append((emit.slot, value))
     return block, values
 
 
@@ -134,22 +156,15 @@ def _told(node: Node, emit: Emit, outputs: Outputs) -> Slot | None:
 
 def _canonical(node: Node, emit: Emit, array: Any) -> Slot:  # noqa: ANN401 - a stranger's result
     """Return an output that is finite, read-only, without negative zero and nobody's view."""
-    port, _, _, dtype, shape, codes, convert = emit
-    if type(array) is not np.ndarray or array.dtype != dtype or array.shape != shape:
-        return Unknown(f"{port} came back as {_sort(array)}", node.id)
-    if convert is not None:
-        array = convert(array)
-    elif array.base is not None:
-        array = array.copy()
-    number = array.item() if shape == _SCALAR else sum(array[0].tolist())
-    if codes and not 0 <= number < codes:
-        return Unknown(f"{port} is not one of its choices", node.id)
-    if number - number != 0.0 and not _all_finite(array):
-        return Unknown(f"{port} is not finite", node.id)
-    if array.dtype == _FLOAT and (number == 0.0 or shape != _SCALAR):
-        array = array + 0.0  # −0.0 becomes 0.0
-    array.setflags(write=False)
-    return array
+    if type(array) is not np.ndarray or array.dtype != emit.dtype or array.shape != emit.shape:
+        return Unknown(f"{emit.port} came back as {_sort(array)}", node.id)
+    if emit.convert is not None:
+        array = emit.convert(array)
+    if not _all_finite(array):
+        return Unknown(f"{emit.port} is not finite", node.id)
+    if emit.codes and not 0 <= array.item() < emit.codes:
+        return Unknown(f"{emit.port} is not one of its choices", node.id)
+    return frozen(array + 0.0 if array.dtype == _FLOAT else array.copy())  # −0.0 becomes 0.0
 
 
 def _sort(array: object) -> str:

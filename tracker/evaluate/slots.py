@@ -13,7 +13,7 @@ import numpy as np
 
 from tracker.contract.check import Array
 from tracker.model.records import Quantity
-from tracker.model.values import AXES, Kind, Value
+from tracker.model.values import AXES, Kind, Value, canonical
 
 __all__ = ["Absent", "Rows", "Slot", "Unknown", "axis_of", "known", "same", "slot_of", "value_of"]
 
@@ -61,7 +61,8 @@ def known(slot: Slot) -> bool:
 def slot_of(value: Value, quantity: Quantity) -> Slot:
     """Put a canonical model value of a quantity into slot form."""
     if quantity.kind is Kind.TABLE:
-        return value  # type: ignore[return-value] # canonical() made it rows
+        columns = quantity.columns  # canonical once more: JSON gives 2.0 back as 2
+        return canonical(value, Kind.TABLE, columns=columns)  # type: ignore[return-value] # rows
     if quantity.kind is Kind.CHOICE:
         return frozen(np.array([quantity.choices.index(str(value))], dtype=np.int64))
     array: Array = np.array([value], dtype=_DTYPES[quantity.kind])

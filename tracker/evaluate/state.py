@@ -65,15 +65,15 @@ class Report:
 _Whole = tuple[Graph, State]
 
 
-def carried_over(before: _Whole, graph: Graph) -> tuple[State, bytearray]:
+def carried_over(before: _Whole, graph: Graph) -> tuple[State, list[bool]]:
     """Start the state of a new graph from what still holds of the old one.
 
     Returns
     -------
     state : State
         Slots of the same address and blocks of kept checks; the rest is pending.
-    kept : bytearray
-        1 at the checks whose stored outputs hold as long as no input moves.
+    kept : list of bool
+        By position in the graph's nodes: whether its stored outputs hold as long as no input moves.
     """
     old_graph, old = before
     state = State(
@@ -84,11 +84,11 @@ def carried_over(before: _Whole, graph: Graph) -> tuple[State, bytearray]:
         findings=[None] * len(graph.judges),
         blocks=[None] * len(graph.nodes),
     )
-    kept = bytearray(len(graph.nodes))
+    kept = [False] * len(graph.nodes)
     for place, node in enumerate(graph.nodes):
         held = old_graph.position.get(node.id)
         if held is not None and _alike(old_graph.nodes[held], node, old_graph, graph):
-            kept[place] = 1
+            kept[place] = True
             state.blocks[place] = old.blocks[held]
     return state, kept
 

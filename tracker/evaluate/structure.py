@@ -9,35 +9,35 @@ from tracker.model.records import (
     Gate,
     ProgrammeInfo,
     Quantity,
-    Record,
     Requirement,
 )
 
 __all__ = ["is_structural"]
 
+_Shaped = ProgrammeInfo | Quantity | Requirement | Decision | CheckUse
+
 
 def is_structural(entry: Entry) -> bool:
     """Tell whether an entry changes more than values, words and states."""
-    if isinstance(entry.record, Gate):
+    before, after = entry.before, entry.after
+    if isinstance(before, Gate) or isinstance(after, Gate):
         return False
-    if entry.before is None or entry.after is None:
+    if before is None or after is None:
         return True
-    return _structure(entry.before) != _structure(entry.after)
+    return _structure(before) != _structure(after)
 
 
-def _structure(record: Record) -> tuple[object, ...]:
+def _structure(record: _Shaped) -> tuple[object, ...]:
     match record:
         case ProgrammeInfo():
             return (record.currency,)
-        case Gate():
-            return ()
         case Quantity():
             return (record.kind, record.unit, record.choices, record.columns)
         case Requirement():
             return (record.quantity, record.part)
         case Decision():
             return (record.owns, record.serves, record.rests_on)
-        case CheckUse():
+        case _:
             return (
                 record.plugin,
                 record.decision,

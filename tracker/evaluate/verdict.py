@@ -117,7 +117,7 @@ def judge_number(value: float, band: Band) -> Judgement:
     if band.upper is not None:
         sides.append((band.upper - value, "upper"))
     if not sides:
-        return Judgement(Verdict.MET)
+        return UNJUDGED
     distance, bound = min(sides)
     width = band.width
     margin = None if width is None else distance / width

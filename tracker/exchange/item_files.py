@@ -3,15 +3,14 @@
 A JSON file is what `items_text` writes::
 
     {"format": "whybone-items", "version": 1, "programme": {"title", "currency"},
-     "revision", "head", "caution", "items": [{"kind", "key", …}, …],
-     "decided": [{"key", "state", "chosen", "rationale", "against"}, …]}
+     "revision", "head", "caution", "items": [{"kind", "key", …}, …]}
 
-or a bare list of items. What was decided informs and is not taken in: decisions come in open.
+or a bare list of items.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
@@ -21,14 +20,7 @@ from tracker.exchange.files import decode
 from tracker.exchange.json_text import read_json, write_json
 from tracker.exchange.requirement_table import REQUIREMENTS
 from tracker.exchange.tables import read_rows
-from tracker.model.records import (
-    RECORD_TYPES,
-    Decision,
-    DecisionState,
-    ProgrammeInfo,
-    Quantity,
-    kind_of,
-)
+from tracker.model.records import RECORD_TYPES, ProgrammeInfo, Quantity, kind_of
 from tracker.services.documents import document_of
 from tracker.services.session import Reading
 from tracker.services.wording import CAUTION
@@ -37,7 +29,7 @@ __all__ = ["FORMAT", "ItemFile", "TableStyle", "items_text", "read_items", "read
 
 FORMAT = "whybone-items"
 _VERSION = 1
-_NAMES = {"format", "version", "programme", "revision", "head", "caution", "items", "decided"}
+_NAMES = {"format", "version", "programme", "revision", "head", "caution", "items"}
 
 Document = Mapping[str, Any]
 
@@ -70,14 +62,11 @@ class ItemFile:
         Where each one stands: `line 7`, `item 3`.
     columns : tuple of str
         Columns of a table; empty for JSON.
-    notes : tuple of str
-        What the file says that is not taken in.
     """
 
     documents: tuple[Document, ...]
     places: tuple[str, ...]
     columns: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
 
     @contextmanager
     def naming_places(self) -> Iterator[None]:
@@ -85,20 +74,23 @@ class ItemFile:
         try:
             yield
         except ManyProblemsError as several:
-            for problem in several.problems:
-                self._locate(problem)
+            self._locate(several.problems)
             raise
         except InputError as problem:
-            self._locate(problem)
+            self._locate([problem])
             raise
 
-    def _locate(self, problem: WhyboneError) -> None:
-        for document, place in zip(self.documents, self.places, strict=True):
-            if problem.item == document.get("key"):
-                problem.item = f"{place}, {problem.item}"
-                break
-        if problem.field in self.columns:
-            problem.field = f"column {problem.field}"
+    def _locate(self, problems: Iterable[WhyboneError]) -> None:
+        places = {
+            str(document.get("key")): place
+            for document, place in zip(self.documents, self.places, strict=True)
+            if isinstance(document, Mapping)
+        }
+        for problem in problems:
+            if problem.item in places:
+                problem.item = f"{places[problem.item]}, {problem.item}"
+            if problem.field in self.columns:
+                problem.field = f"column {problem.field}"
 
 
 def read_table(data: bytes, name: str, reading: Reading, style: TableStyle) -> ItemFile:
@@ -150,7 +142,6 @@ def read_items(data: bytes, name: str, reading: Reading) -> ItemFile:
     return ItemFile(
         documents=tuple(items),
         places=tuple(f"item {number}" for number in range(1, len(items) + 1)),
-        notes=tuple(_notes(document.get("decided"), name)),
     )
 
 
@@ -179,16 +170,6 @@ def _check_envelope(document: Mapping[str, Any], name: str, reading: Reading) ->
         )
 
 
-def _notes(decided: object, name: str) -> Iterator[str]:
-    if decided is None:
-        return
-    if not isinstance(decided, list) or not all(isinstance(each, dict) for each in decided):
-        raise FileFormatError("it is not a list of objects", item=name, field="decided")
-    for each in decided:
-        was = " ".join(str(each.get(part) or "") for part in ("state", "chosen")).strip()
-        yield f"{each.get('key')} comes in open; in the file it is {was}"
-
-
 def items_text(reading: Reading) -> str:
     """Write a programme's items as JSON, in an order that an import reproduces."""
     programme, info = reading.programme, reading.programme.info
@@ -206,21 +187,5 @@ def items_text(reading: Reading) -> str:
             "head": reading.head.hash,
             "caution": CAUTION,
             "items": items,
-            "decided": [_decided(each) for each in programme.of(Decision) if _is_decided(each)],
         }
     )
-
-
-def _is_decided(decision: Decision) -> bool:
-    return decision.state is not DecisionState.OPEN
-
-
-def _decided(decision: Decision) -> dict[str, Any]:
-    keys = {option.id: option.key for option in decision.options}
-    return {
-        "key": decision.key,
-        "state": decision.state.value,
-        "chosen": keys.get(decision.chosen, ""),
-        "rationale": decision.rationale,
-        "against": {keys[each]: text for each, text in decision.against.items() if each in keys},
-    }

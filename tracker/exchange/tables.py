@@ -245,24 +245,37 @@ def _cell(text: str, column: str, kind: TableKind, line: int, decimal_comma: boo
 
 def _unreadable(error: csv.Error, lines: _Lines, delimiter: str, item: str) -> FileFormatError:
     """Say where the reader gave up, in words of our own."""
-    column, length = _longest_field(lines.record, delimiter)
-    divided = f"Cells are divided by a {_NAMES.get(delimiter, delimiter)}"
+    limit = csv.field_size_limit()
+    bad = (
+        (number, cell)
+        for number, cell in enumerate(_cells(lines.record, delimiter), 1)
+        if len(cell) > limit or not _is_quoted_well(cell)
+    )
+    column, cell = next(bad, (1, ""))
     said = f"the quotes do not fit: {error}"
+    divided = f"Cells are divided by a {_NAMES.get(delimiter, delimiter)}"
     remedy = f'{divided}; quotes go "around a whole cell" and are doubled inside it'
-    if length > csv.field_size_limit():
-        said = f"the cell has {length} characters"
-        remedy = f"Keep it to {TEXT_LIMIT}"
+    if len(cell) > limit:
+        said, remedy = f"the cell has {len(cell)} characters", f"Keep it to {TEXT_LIMIT}"
     place = f"{item}, line {lines.first}"
     return FileFormatError(said, item=place, field=f"column {column}", remedy=remedy)
 
 
-def _longest_field(record: str, delimiter: str) -> tuple[int, int]:
-    """Return number and length of the longest field, quotes respected."""
-    longest, number, length, quoted = (1, 0), 1, 0, False
-    for piece in record.split(delimiter):
-        length += len(piece)
-        longest = max(longest, (number, length), key=lambda each: each[1])
+def _cells(record: str, delimiter: str) -> Iterator[str]:
+    """Split a record as far as its quotes tell, without judging them."""
+    held: list[str] = []
+    quoted = False
+    for piece in record.rstrip("\r\n").split(delimiter):
+        held.append(piece)
         quoted ^= piece.count('"') % 2 == 1
         if not quoted:
-            number, length = number + 1, 0
-    return longest
+            yield delimiter.join(held)
+            held.clear()
+    if held:
+        yield delimiter.join(held)
+
+
+def _is_quoted_well(cell: str) -> bool:
+    if not cell.startswith('"'):
+        return True
+    return len(cell) > 1 and cell.endswith('"') and '"' not in cell[1:-1].replace('""', "")

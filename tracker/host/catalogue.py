@@ -13,8 +13,9 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from tracker.contract.check import MONEY, Check, Config, Kind, Manifest, Port
-from tracker.contract.faults import ConfigError
+from tracker.contract.faults import ConfigError, UnitTextError
 from tracker.contract.soundness import manifest_faults
+from tracker.contract.units import ReadsUnits
 from tracker.errors import BadUnitError, BindingError, ManyProblemsError
 from tracker.evaluate.plugin import Loaded
 from tracker.model.units import ONE, Unit
@@ -83,7 +84,7 @@ class EntryPoints:
         return self._loaded[memo]
 
     def _prepare(self, plugin: str, config: Config, currency: str) -> Loaded:
-        check = self._check(plugin)
+        check = self._with_units(plugin, self._check(plugin), currency)
         manifest = _manifest(plugin, check, config)
         return Loaded(
             check=check,
@@ -93,6 +94,20 @@ class EntryPoints:
             outputs=MappingProxyType({port.key: port for port in manifest.outputs}),
             units=MappingProxyType(self._resolve(manifest, currency)),
         )
+
+    def _with_units(self, plugin: str, check: Check, currency: str) -> Check:
+        """Hand the reader of unit texts to a check that asks for it."""
+        if not isinstance(check, ReadsUnits):
+            return check
+        asking: ReadsUnits = check
+
+        def read(text: str) -> Unit:
+            try:
+                return self._read(text, currency)
+            except BadUnitError as error:
+                raise UnitTextError(error.message) from error
+
+        return _guarded(plugin, "it was given the units", lambda: asking.with_units(read))
 
     def _check(self, plugin: str) -> Check:
         """Return the check object, importing it at the first need."""
@@ -136,11 +151,12 @@ class EntryPoints:
                 units[name] = self._unit(manifest.key, name, text, currency)
         return units
 
+    def _read(self, text: str, currency: str) -> Unit:
+        return self._units.read(_MONEY.sub(currency, text)) if text else ONE
+
     def _unit(self, plugin: str, port: str, text: str, currency: str) -> Unit:
-        if not text:
-            return ONE
         try:
-            return self._units.read(_MONEY.sub(currency, text))
+            return self._read(text, currency)
         except BadUnitError as error:
             raise BindingError(
                 f"its unit cannot be read: {error.message}", item=plugin, field=port

@@ -11,7 +11,7 @@ import types
 from collections.abc import Callable, Mapping
 from enum import StrEnum
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, get_args, get_origin, get_type_hints
 
 from tracker.errors import FileFormatError
@@ -81,10 +81,13 @@ def _decoder_of(hint: Any) -> _Coder:
     if origin is not None and issubclass(origin, Mapping):
         inner = _decoder_of(get_args(hint)[1])
         return lambda value: {key: inner(one) for key, one in value.items()}
-    if hint is Fraction or (isinstance(hint, type) and issubclass(hint, StrEnum)):
-        convert: _Coder = hint
-        return convert
-    return _scalar_decoder(hint)
+    return _fraction if hint is Fraction else _scalar_decoder(hint)
+
+
+@lru_cache(maxsize=256)
+def _fraction(text: str) -> Fraction:
+    """Read an exponent; a programme has few, and many records each with several."""
+    return Fraction(text)
 
 
 def _union_coder(hint: Any, coder_of: Callable[[Any], _Coder]) -> _Coder:
@@ -121,6 +124,9 @@ def _listed(value: Any) -> list[Any]:
 def _scalar_decoder(hint: Any) -> _Coder:
     if hint is float:
         return _number
+    if issubclass(hint, StrEnum):
+        convert: _Coder = hint
+        return convert
 
     def check(value: Any) -> Any:
         if not isinstance(value, hint):

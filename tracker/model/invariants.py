@@ -144,7 +144,7 @@ def _check_record(programme: Programme, record: Record) -> None:
             _check_requirement(programme, record)
         case Decision():
             _check_decision(programme, record)
-        case CheckUse():
+        case _:
             _check_use(programme, record)
 
 

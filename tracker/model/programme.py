@@ -41,7 +41,7 @@ class Programme:
         self._ranks: dict[str, tuple[int, ...]] = {}
         self._added = 0
         for each in records:
-            self._put(None, each)
+            self._hold(each)
 
     def __iter__(self) -> Iterator[Record]:
         return iter(self._records.values())
@@ -94,7 +94,11 @@ class Programme:
                 remedy="`whybone list` shows the keys there are",
             )
         if not isinstance(record, cls):
-            raise UnknownKeyError(f"{key} is a {kind_of(record)}, not a {wanted}", item=key)
+            raise UnknownKeyError(
+                f"{key} is a {kind_of(record)}, not a {wanted}",
+                item=key,
+                remedy=f"`whybone list {wanted}` shows those there are",
+            )
         return record
 
     def of(self, cls: type[R]) -> Iterator[R]:
@@ -119,13 +123,13 @@ class Programme:
             if self._records.get(each.id) != each.before:
                 self.take_back(entries[:done])
                 raise StaleChangeError("the record is not what it was", item=each.record.key)
-            self._put(each.before, each.after)
+            self._put(each)
 
     def take_back(self, entries: Sequence[Entry]) -> None:
         """Take back the entries applied last: every record returns to its place in the order."""
         for each in reversed(entries):
             rank = self._ranks[each.id]
-            self._put(each.after, each.before)
+            self._put(Entry(each.after, each.before))
             self._ranks[each.id] = rank if each.before is not None else rank[:-1]
         if any(each.after is None for each in entries):
             self._records = dict(sorted(self._records.items(), key=self._rank))
@@ -133,13 +137,13 @@ class Programme:
     def _rank(self, item: tuple[str, Record]) -> tuple[int, ...]:
         return self._ranks[item[0]][-1:]
 
-    def _put(self, before: Record | None, after: Record | None) -> None:
-        if before is not None:
-            self._release(before)
-        if after is not None:
-            self._hold(after)
-        elif before is not None:
-            del self._records[before.id]
+    def _put(self, entry: Entry) -> None:
+        if entry.before is not None:
+            self._release(entry.before)
+        if entry.after is not None:
+            self._hold(entry.after)
+        else:
+            del self._records[entry.id]
 
     def _release(self, record: Record) -> None:
         others = tuple(each for each in self._holders[record.key] if each != record.id)

@@ -129,7 +129,7 @@ def canonical(
             return _choice(value, choices, item, field)
         case Kind.POINT:
             return _point(value, item, field)
-        case Kind.TABLE:
+        case _:
             return _table(value, columns, item, field)
 
 
@@ -215,7 +215,7 @@ def _cell(cell: object, column: Column, item: str, field: str) -> Cell:
             return _integer(cell, item, field)
         case CellKind.FLAG:
             return _flag(cell, item, field)
-        case CellKind.TEXT:
+        case _:
             if not isinstance(cell, str):
                 raise BadValueError(f"{cell!r} is not text", item=item, field=field)
             return cell

@@ -1,7 +1,8 @@
 """Everything a user can do to a programme, one function each.
 
 Each stores exactly one change and returns its receipt with the ripple, or raises and leaves store
-and session as they were.
+and session as they were. `based_on` is the revision the user looked at, where the session may have
+gone on since: what others changed after it is not overwritten unseen.
 """
 
 from __future__ import annotations
@@ -73,7 +74,12 @@ def try_items(
 
 
 def set_values(
-    session: Session, edits: Mapping[str, object], why: str, basis: Basis | None = None
+    session: Session,
+    edits: Mapping[str, object],
+    why: str,
+    basis: Basis | None = None,
+    *,
+    based_on: int | None = None,
 ) -> Committed:
     """Set quantities, bounds or option values, with a reason.
 
@@ -82,36 +88,58 @@ def set_values(
     DecisionError
         No reason given.
     """
-    return _store(session, value_entries(session, edits, basis), _reason(why, "set"))
+    return _store(
+        session, value_entries(session, edits, basis), _reason(why, "set"), based_on=based_on
+    )
 
 
-def lean(session: Session, decision: str, option: str, why: str = "") -> Committed:
+def lean(
+    session: Session, decision: str, option: str, why: str = "", *, based_on: int | None = None
+) -> Committed:
     """Apply an option provisionally."""
     return _store(
-        session, lean_entries(session, decision, option), why or f"lean to {option} for now"
+        session,
+        lean_entries(session, decision, option),
+        why or f"lean to {option} for now",
+        based_on=based_on,
     )
 
 
 def settle(
-    session: Session, decision: str, option: str, why: str, against: Mapping[str, str]
+    session: Session,
+    decision: str,
+    option: str,
+    why: str,
+    against: Mapping[str, str],
+    *,
+    based_on: int | None = None,
 ) -> Committed:
     """Settle a decision with its rationale and the reasons against the other options."""
-    return _store(session, settle_entries(session, decision, option, why, against), why)
+    entries = settle_entries(session, decision, option, why, against)
+    return _store(session, entries, why, based_on=based_on)
 
 
-def reopen(session: Session, decision: str, why: str) -> Committed:
+def reopen(session: Session, decision: str, why: str, *, based_on: int | None = None) -> Committed:
     """Open a settled or withdrawn decision again."""
-    return _store(session, reopen_entries(session, decision), _reason(why, "reopen"))
+    return _store(
+        session, reopen_entries(session, decision), _reason(why, "reopen"), based_on=based_on
+    )
 
 
-def review(session: Session, decision: str, why: str) -> Committed:
+def review(session: Session, decision: str, why: str, *, based_on: int | None = None) -> Committed:
     """Say that a settled decision holds on the ground it now has."""
-    return _store(session, review_entries(session, decision), _reason(why, "review"))
+    return _store(
+        session, review_entries(session, decision), _reason(why, "review"), based_on=based_on
+    )
 
 
-def withdraw(session: Session, decision: str, why: str) -> Committed:
+def withdraw(
+    session: Session, decision: str, why: str, *, based_on: int | None = None
+) -> Committed:
     """Take a decision out of play."""
-    return _store(session, withdraw_entries(session, decision), _reason(why, "withdraw"))
+    return _store(
+        session, withdraw_entries(session, decision), _reason(why, "withdraw"), based_on=based_on
+    )
 
 
 def add_items(
@@ -122,9 +150,18 @@ def add_items(
     return _store(session, entries, _reason(why, "add"))
 
 
-def amend_item(session: Session, key: str, fields: Mapping[str, Any], why: str) -> Committed:
+def amend_item(
+    session: Session,
+    key: str,
+    fields: Mapping[str, Any],
+    why: str,
+    *,
+    based_on: int | None = None,
+) -> Committed:
     """Change the described fields of an item."""
-    return _store(session, amend_entries(session, key, fields), _reason(why, "amend"))
+    return _store(
+        session, amend_entries(session, key, fields), _reason(why, "amend"), based_on=based_on
+    )
 
 
 def undo(session: Session, revision: int | None = None) -> Committed:
@@ -143,10 +180,15 @@ def _reason(why: str, verb: str) -> str:
 
 
 def _store(
-    session: Session, entries: Sequence[Entry], reason: str, *, undoes: int = 0
+    session: Session,
+    entries: Sequence[Entry],
+    reason: str,
+    *,
+    undoes: int = 0,
+    based_on: int | None = None,
 ) -> Committed:
     check_text(reason, item="change", field="why", long=True)
-    stored = session.commit(entries, reason, undoes=undoes)
+    stored = session.commit(entries, reason, undoes=undoes, based_on=based_on)
     ripple = ripple_view(session, stored.report, stored.change.entries)
     return Committed(
         revision=stored.change.revision,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from tracker.errors import BadValueError, UnknownKeyError
+from tracker.errors import BadValueError, DecisionError, UnknownKeyError
 from tracker.evaluate.binding import Measure, part_measure
 from tracker.model.address import parse_address
 from tracker.model.records import (
@@ -211,15 +211,35 @@ def _decision(builder: Builder, document: Document) -> Decision:
         rests_on=_ids(builder, fields, "rests_on", "decision"),
         owner=fields.text("owner"),
         gate=_gate_id(builder, fields),
-        state=fields.choice("state", DecisionState, DecisionState.OPEN),
-        chosen=_option_id(fields, made, fields.text("chosen"), "chosen"),
-        rationale=fields.text("rationale"),
-        against={
-            _option_id(fields, made, each, "against"): str(reason)
+        **(_decided(fields, made) if held is None else _still_decided(held, made)),
+    )
+
+
+def _decided(fields: Fields, options: Sequence[Option]) -> dict[str, Any]:
+    """Read what deciding has added to a decision that comes from elsewhere."""
+    return {
+        "state": fields.choice("state", DecisionState, DecisionState.OPEN),
+        "chosen": _option_id(fields, options, fields.text("chosen"), "chosen"),
+        "rationale": fields.text("rationale"),
+        "against": {
+            _option_id(fields, options, each, "against"): str(reason)
             for each, reason in fields.mapping("against").items()
         },
-        footing=held.footing if held else None,
-    )
+    }
+
+
+def _still_decided(held: Decision, options: Sequence[Option]) -> dict[str, Any]:
+    """Return what deciding has added to a decision: an amendment keeps it."""
+    applied = held.applied
+    if applied is not None and applied.id not in {each.id for each in options}:
+        raise DecisionError(
+            f"its applied option {applied.key} cannot be taken away",
+            item=held.key,
+            field="options",
+            remedy="Lean to another option first",
+        )
+    names = ("state", "chosen", "rationale", "against", "footing")
+    return {name: getattr(held, name) for name in names}
 
 
 def _option_id(fields: Fields, options: Sequence[Option], key: str, where: str) -> str:

@@ -106,7 +106,7 @@ def _case(loaded: Loaded, units: UnitReader, case: Mapping[str, Any], item: str)
     )
     with np.errstate(all="ignore"):
         block, values = call(node, [], [])
-    slots = dict(zip((each.port for each in emits), values, strict=True))
+    slots = dict(zip((each.port for each in emits), (value for _, value in values), strict=True))
     return CaseResult(
         outputs={name: _output(loaded, name, slot) for name, slot in slots.items()},
         rules=tuple(_rules(loaded, slots)),

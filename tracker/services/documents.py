@@ -51,7 +51,7 @@ def _fields(programme: Programme, record: Record) -> dict[str, Any]:
             return _requirement(programme, record)
         case Decision():
             return _decision(programme, record)
-        case CheckUse():
+        case _:
             return _check(programme, record)
 
 

@@ -12,7 +12,6 @@ from tracker.model.records import (
     CheckUse,
     Decision,
     Gate,
-    ProgrammeInfo,
     Quantity,
     Record,
     Ref,
@@ -29,7 +28,7 @@ from tracker.services.present import (
 )
 from tracker.services.runs import manifest_of
 from tracker.services.session import Reading
-from tracker.services.wording import band_text, limits_text, visible, with_unit
+from tracker.services.wording import band_text, limits_text, value_with_unit, visible, with_unit
 
 __all__ = ["facts_of", "paragraphs_of", "value_facts"]
 
@@ -57,7 +56,7 @@ def facts_of(reading: Reading, record: Record) -> tuple[_Pair, ...]:
             facts = _check(reading, record)
         case Gate():
             facts = iter([("date", record.date)])
-        case ProgrammeInfo():
+        case _:
             facts = iter([("money", record.currency)])
     return tuple((visible(label), visible(text)) for label, text in facts if text)
 
@@ -120,7 +119,22 @@ def _check(reading: Reading, use: CheckUse) -> Iterator[_Pair]:
     yield "check", f"{use.plugin} {manifest.version}" if manifest else use.plugin
     yield "state", f"{line.state}: {line.message}" if line.message else line.state
     yield "under", line.decision
-    yield from use.config.items()
+    yield from sorted(use.config.items())
+    yield from _own_inputs(reading, use)
+
+
+def _own_inputs(reading: Reading, use: CheckUse) -> Iterator[_Pair]:
+    """Show the inputs that come from no other item: stated in the binding, or left to default."""
+    graph = reading.engine.graph
+    loaded = graph.nodes[graph.position[use.id]].loaded
+    if loaded is None:
+        return
+    for name, port in loaded.inputs.items():
+        literal, unit = use.literals.get(name), loaded.units[name]
+        if literal is not None:
+            yield name, value_with_unit(literal.value, port.kind, unit)
+        elif port.default is not None and name not in use.inputs:
+            yield name, f"{value_with_unit(port.default, port.kind, unit)} (default)"
 
 
 def paragraphs_of(reading: Reading, record: Record) -> tuple[_Pair, ...]:

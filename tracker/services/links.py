@@ -90,9 +90,13 @@ def _gate(record: Requirement | Decision) -> list[_Neighbour]:
 
 
 def _inputs(reading: Reading, use: CheckUse) -> Iterator[_Neighbour]:
-    for port, ref in use.inputs.items():
-        part = address_text(reading, ref.id, ref.part)
-        yield ref.id, f"feeds {port}" + (f" as {part}" if ref.part else "")
+    graph = reading.engine.graph
+    loaded = graph.nodes[graph.position[use.id]].loaded
+    for port in loaded.inputs if loaded else sorted(use.inputs):
+        ref = use.inputs.get(port)
+        if ref is not None:
+            part = address_text(reading, ref.id, ref.part)
+            yield ref.id, f"feeds {port}" + (f" as {part}" if ref.part else "")
 
 
 def _below(reading: Reading, record: Record) -> Iterable[_Neighbour]:
@@ -104,7 +108,7 @@ def _below(reading: Reading, record: Record) -> Iterable[_Neighbour]:
         case Decision():
             return _below_decision(reading, record)
         case CheckUse():
-            return [(each, f"gets {port}") for port, each in record.outputs.items()]
+            return [(each, f"gets {port}") for port, each in sorted(record.outputs.items())]
         case _:
             return [(each.id, "is due") for each in _due_at(reading, record.id)]
 
@@ -151,7 +155,7 @@ def _judges(reading: Reading, quantity: Quantity) -> Iterator[_Neighbour]:
 
 def _readers(reading: Reading, record: Record) -> Iterator[_Neighbour]:
     for use in reading.programme.of(CheckUse):
-        ports = [port for port, ref in use.inputs.items() if ref.id == record.id]
+        ports = sorted(port for port, ref in use.inputs.items() if ref.id == record.id)
         if ports:
             where = key_of(reading, use.decision)
             yield use.id, f"takes it as {', '.join(ports)} for {where}"

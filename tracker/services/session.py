@@ -181,7 +181,7 @@ class Session(Reading):
         InputError
             Nothing changes, or the change is not allowed.
         StaleChangeError
-            A record moved since `based_on`.
+            A record it touches moved since `based_on`.
         StoreError
             It cannot be written.
         """
@@ -227,7 +227,7 @@ class Session(Reading):
         mine = {each.id: each for each in entries}
         for change in news:
             for theirs in change.entries:
-                if theirs.id in mine and mine[theirs.id].before != theirs.after:
+                if theirs.id in mine:
                     raise self._stale(change, theirs, mine[theirs.id])
 
     def _stale(self, change: Change, theirs: Entry, mine: Entry) -> StaleChangeError:

@@ -163,7 +163,7 @@ def _move(before: Decision, after: Decision) -> str:
 
 
 def _settings(where: str, before: Stated, after: Stated, namer: Namer) -> Iterator[str]:
-    for each in {**before, **after}:
+    for each in sorted({**before, **after}):
         quantity = namer(each)
         if isinstance(quantity, Quantity):
             name = f"{where}.{quantity.key}"
@@ -172,15 +172,15 @@ def _settings(where: str, before: Stated, after: Stated, namer: Namer) -> Iterat
 
 def _check(before: CheckUse, after: CheckUse, namer: Namer) -> Iterator[str]:
     if (before.plugin, before.config) != (after.plugin, after.config):
-        config = ", ".join(f"{name} {text}" for name, text in after.config.items())
+        config = ", ".join(f"{name} {text}" for name, text in sorted(after.config.items()))
         yield visible(f"{after.key} runs {after.plugin}" + (f" with {config}" if config else ""))
     if before.decision != after.decision:
         yield f"{after.key} is carried by {_names((after.decision,), namer)}"
     old, new = _sources(before, namer), _sources(after, namer)
-    for port in {**old, **new}:
+    for port in sorted({**old, **new}):
         if old.get(port) != new.get(port):
             yield f"{after.key} takes {port} from {new.get(port, 'nowhere')}"
-    for port in {**before.outputs, **after.outputs}:
+    for port in sorted({**before.outputs, **after.outputs}):
         target = after.outputs.get(port, "")
         if before.outputs.get(port, "") != target:
             yield f"{after.key} gives {port} to {_names((target,) if target else (), namer)}"
@@ -192,7 +192,7 @@ def _sources(use: CheckUse, namer: Namer) -> Mapping[str, str]:
         port: str(Address(_names((ref.id,), namer), ref.part)) for port, ref in use.inputs.items()
     }
     stated = {
-        port: visible(f"its own value {each.typed or each.value}")
+        port: visible(f"its own value {each.typed or f'{each.value} in its own unit'}")
         for port, each in use.literals.items()
     }
     return {**refs, **stated}

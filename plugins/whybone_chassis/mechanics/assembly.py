@@ -92,10 +92,16 @@ class Linkage:
         return self.spring, self.held_spring, self.at_spring
 
 
-def _chain(corner: Corner) -> Chain:
-    pivot, other, joint = (
-        columns(p) for p in (corner.upper_front_inner, corner.upper_rear_inner, corner.upper_outer)
-    )
+def circle(
+    pivot: FloatArray, other: FloatArray, joint: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Circle of a joint about a pivot line: centre, level and rise, (3, n) each.
+
+    Parameters
+    ----------
+    pivot, other, joint : ndarray, shape (3, n)
+        Two points on the line and the joint in its design position, mm.
+    """
     along = other - pivot
     axis = along / np.sqrt(dot(along, along))
     centre = pivot + axis * dot(axis, joint - pivot)
@@ -107,6 +113,14 @@ def _chain(corner: Corner) -> Chain:
             axis[0] * level[1] - axis[1] * level[0],
         )
     )
+    return centre, level, rise
+
+
+def _chain(corner: Corner) -> Chain:
+    pivot, other, joint = (
+        columns(p) for p in (corner.upper_front_inner, corner.upper_rear_inner, corner.upper_outer)
+    )
+    centre, level, rise = circle(pivot, other, joint)
     outer = [corner.lower_front_outer, corner.lower_rear_outer, corner.tie_rod_outer]
     arms = np.stack([columns(p) - joint for p in [*outer, corner.wheel_centre]], axis=1)
     inner = [corner.lower_front_inner, corner.lower_rear_inner, corner.tie_rod_inner]

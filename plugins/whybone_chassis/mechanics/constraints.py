@@ -1,8 +1,8 @@
 """Closing equations of a knuckle on five links and one condition, and their Jacobian.
 
-The upper outer joint swings on the circle that its two links leave it; the knuckle turns about
-that joint. Unknowns of a row: the swing (one angle) and the rotation (three). Equations: the
-three other links' lengths and the condition. Component-first arrays, (3, ..., n).
+One joint swings on the circle that its arm leaves it (front: the upper outer joint); the knuckle
+turns about that joint. Unknowns of a row: the swing (one angle) and the rotation (three).
+Equations: the three other links' lengths and the condition. Component-first arrays, (3, ..., n).
 """
 
 from __future__ import annotations
@@ -32,9 +32,9 @@ class State(NamedTuple):
 
 
 class Placed(NamedTuple):
-    """Positions of a state: the upper joint, its derivative by the swing, arms from it."""
+    """Positions of a state: the swinging joint, its derivative by the swing, arms from it."""
 
-    upper: FloatArray
+    joint: FloatArray
     slide: FloatArray
     arms: FloatArray
 
@@ -71,7 +71,7 @@ class HeldHeight:
 
     def gap(self, placed: Placed, target: FloatArray) -> FloatArray:
         """Target minus present height."""
-        height: FloatArray = target - (placed.upper[2] + placed.arms[2, WHEEL])
+        height: FloatArray = target - (placed.joint[2] + placed.arms[2, WHEEL])
         return height
 
     def equation(self, placed: Placed) -> tuple[FloatArray, FloatArray]:
@@ -103,7 +103,7 @@ class HeldSpring:
     def joint(self, placed: Placed) -> tuple[FloatArray, FloatArray]:
         """Outer joint of the arm or link that carries the spring, and its arm, both (3, n)."""
         arm = np.where(self.on_rear, placed.arms[:, LOWER_REAR], placed.arms[:, LOWER_FRONT])
-        return placed.upper + arm, arm
+        return placed.joint + arm, arm
 
     def span(self, placed: Placed) -> FloatArray:
         """Vector (3, n) from the upper to the lower seat."""
@@ -141,8 +141,8 @@ class Chain:
     """What stays fixed while rows are solved.
 
     The last axis is the row, or of length one where all rows share one geometry.
-    `centre`, `level`, `rise`: circle of the upper joint, centre + cos·level + sin·rise;
-    `arms` (3, 4, n): design offsets of the knuckle's points from the upper joint; `inner`
+    `centre`, `level`, `rise`: circle of the swinging joint, centre + cos·level + sin·rise;
+    `arms` (3, 4, n): design offsets of the knuckle's points from that joint; `inner`
     (3, 3, n): inner ends of the three links; `square` (3, n): their squared lengths.
     """
 
@@ -164,19 +164,19 @@ class Chain:
     def place(self, state: State) -> Placed:
         """Positions of the knuckle's points."""
         cosine, sine = state.swing
-        upper = self.centre + cosine * self.level + sine * self.rise
+        joint = self.centre + cosine * self.level + sine * self.rise
         slide = cosine * self.rise - sine * self.level
         turn = matrix(state.turn)
-        arms = np.empty((3, 4, upper.shape[-1]))
+        arms = np.empty((3, 4, joint.shape[-1]))
         for i in range(3):
             arms[i] = (
                 turn[i, 0] * self.arms[0] + turn[i, 1] * self.arms[1] + turn[i, 2] * self.arms[2]
             )
-        return Placed(upper, slide, arms)
+        return Placed(joint, slide, arms)
 
     def links(self, placed: Placed, rack: FloatArray) -> FloatArray:
         """Vectors (3, 3, n) from the three links' inner to their outer ends."""
-        links: FloatArray = placed.upper[:, None] + placed.arms[:, :LINKS] - self.inner
+        links: FloatArray = placed.joint[:, None] + placed.arms[:, :LINKS] - self.inner
         links[1, TIE_ROD] -= rack
         return links
 
@@ -279,7 +279,7 @@ def hold(chain: Chain, equations: Equations) -> FloatArray:
     """How firmly links and condition hold the knuckle, shape (n,): 0 singular, 1 at best.
 
     The determinant over the product of its rows' lengths, with angles made lengths by the
-    upper joint's swing radius and the knuckle's reach.
+    joint's swing radius and the knuckle's reach.
     """
     swing = equations.swing / chain.radius
     turn = equations.turn / chain.reach

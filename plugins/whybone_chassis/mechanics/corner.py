@@ -6,6 +6,7 @@ wheel toe = −steer; camber is positive with the top of the wheel outward.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import Self
 
@@ -29,7 +30,7 @@ LOWER_FRONT = 0
 LOWER_REAR = 1
 
 
-class _Rows:
+class Rows:
     """Base of row-wise records: every field is an array whose first axis is the row."""
 
     __slots__ = ()
@@ -56,7 +57,7 @@ class _Rows:
 
 
 @dataclass(frozen=True, slots=True)
-class Corner(_Rows):
+class Corner(Rows):
     """Double-wishbone corner of the left wheel in its design position.
 
     A one-piece lower arm has equal lower outer points; a split lower arm has two, and its
@@ -110,7 +111,7 @@ class Corner(_Rows):
 
 
 @dataclass(frozen=True, slots=True)
-class Spring(_Rows):
+class Spring(Rows):
     """Spring between body and lower arm, in the corner's design position.
 
     Parameters
@@ -195,13 +196,14 @@ def contact_centre(wheel_centre: FloatArray, axis: FloatArray, radius: FloatArra
     return wheel_centre + scale(radius, down_in_wheel_plane(axis))
 
 
-def _points(item: Corner | Spring) -> list[FloatArray]:
+def _points(item: Rows) -> list[FloatArray]:
     """Every array of a record as columns of one row each."""
-    arrays = (getattr(item, field.name) for field in fields(item))
+    arrays = (getattr(item, field.name) for field in fields(item))  # type: ignore[arg-type]  # only dataclasses derive from it
     return [a.reshape(len(a), -1).astype(np.float64) for a in arrays]
 
 
-def _finite(items: list[Corner | Spring]) -> BoolArray:
+def all_finite(items: Sequence[Rows]) -> BoolArray:
+    """Whether every number of some records is finite, row by row, shape (n,)."""
     values = np.concatenate([a for item in items for a in _points(item)], axis=1)
     finite: BoolArray = np.all(np.isfinite(values), axis=1)
     return finite
@@ -255,5 +257,5 @@ def problems(corner: Corner, spring: Spring | None = None) -> IntArray:
     on_line = (swings <= COINCIDENT_MM) | (corner.one_piece & (lower <= COINCIDENT_MM))
     status[on_line] = Status.ON_PIVOT_LINE
     status[~np.all(apart, axis=0)] = Status.COINCIDENT
-    status[~_finite([corner] if spring is None else [corner, spring])] = Status.NOT_FINITE
+    status[~all_finite([corner] if spring is None else [corner, spring])] = Status.NOT_FINITE
     return status

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol, Self, TypeVar
 
 import numpy as np
 
@@ -72,6 +73,16 @@ class Pose:
     spring_lower: FloatArray
 
     @property
+    def joint(self) -> FloatArray:
+        """Joint (n, 3) the knuckle's motion is told about: the upper outer one, mm."""
+        return self.upper_outer
+
+    @property
+    def loaded_radius(self) -> FloatArray:
+        """Loaded radius (n,) in mm."""
+        return self.linkage.corner.loaded_radius
+
+    @property
     def toe(self) -> FloatArray:
         """Toe (n,) in degrees."""
         return toe_of(self.spin_axis)
@@ -98,8 +109,28 @@ class Pose:
         return [REASONS[Status(code)] for code in self.status]
 
 
-def _expand(linkage: Linkage, *values: FloatArray) -> tuple[Linkage, list[FloatArray]]:
-    """Repeat a single geometry for many positions, or single positions for many geometries."""
+class Spread(Protocol):
+    """Linkages of one or more rows; a single one can stand for many."""
+
+    @property
+    def rows(self) -> int:
+        """Number of rows."""
+
+    def spread(self, count: int) -> Self:
+        """Stand for a number of rows of one geometry, without copying it."""
+
+
+L = TypeVar("L", bound=Spread)
+
+
+def expand(linkage: L, *values: FloatArray) -> tuple[L, list[FloatArray]]:
+    """Repeat a single geometry for many positions, or single positions for many geometries.
+
+    Raises
+    ------
+    ValueError
+        If the shapes do not go together.
+    """
     shape = np.broadcast_shapes((linkage.rows,), *(np.shape(v) for v in values))
     if len(shape) != 1:
         raise ValueError(f"travel, spring length and rack: give shape (n,), not {shape}")
@@ -132,7 +163,7 @@ def pose_at_travel(linkage: Linkage, travel: FloatArray, rack: FloatArray) -> Po
     ValueError
         If the shapes do not go together.
     """
-    linkage, (travel, rack) = _expand(linkage, travel, rack)
+    linkage, (travel, rack) = expand(linkage, travel, rack)
     start = linkage.corner.wheel_centre[:, 2]
     return _solve(linkage, HeldHeight(), linkage.at_height, Path(start, start + travel, rack))
 
@@ -159,7 +190,7 @@ def pose_at_spring(linkage: Linkage, length: FloatArray, rack: FloatArray) -> Po
     ValueError
         If the shapes do not go together or the linkage has no spring.
     """
-    linkage, (length, rack) = _expand(linkage, length, rack)
+    linkage, (length, rack) = expand(linkage, length, rack)
     spring, held, footing = linkage.require_spring()
     return _solve(linkage, held, footing, Path(spring.length, length, rack))
 
@@ -185,22 +216,44 @@ def _screen(problem: Problem, status: IntArray) -> IntArray:
     return np.where(status == Status.CLOSED, found, status)
 
 
-def _solve(linkage: Linkage, condition: Condition, footing: Footing, path: Path) -> Pose:
-    """Close the rows that can be, and place the points of all."""
-    count = len(path.rack)
-    problem = Problem(linkage.chain, condition, path, footing)
+def settle(problem: Problem, status: IntArray) -> tuple[State, Placed, IntArray]:
+    """Close the rows that can be.
+
+    Parameters
+    ----------
+    problem : Problem
+        All rows.
+    status : ndarray of int, shape (n,)
+        `Status` codes of their geometry.
+
+    Returns
+    -------
+    State, Placed
+        NaN in rows that do not close.
+    ndarray of int, shape (n,)
+        `Status` codes of the poses.
+    """
+    count = len(problem.path.rack)
     state = State(np.full((2, count), np.nan), np.full((4, count), np.nan))
     with np.errstate(all="ignore"):  # rows without a pose are named by their status
-        status = _screen(problem, linkage.status)
+        status = _screen(problem, status)
         ready = np.flatnonzero(status == Status.CLOSED)
         found, status[ready] = close(problem.take(ready))
         state.swing[:, ready], state.turn[:, ready] = found
-        placed = linkage.chain.place(state)
+        placed = problem.chain.place(state)
         lost = (status == Status.CLOSED) & ~_firm(problem, placed)
         if lost.any():
             status[lost] = Status.SINGULAR
             state.swing[:, lost], state.turn[:, lost] = np.nan, np.nan
-            placed = linkage.chain.place(state)
+            placed = problem.chain.place(state)
+    return state, placed, status
+
+
+def _solve(linkage: Linkage, condition: Condition, footing: Footing, path: Path) -> Pose:
+    """Close the rows that can be, and place the points of all."""
+    problem = Problem(linkage.chain, condition, path, footing)
+    state, placed, status = settle(problem, linkage.status)
+    with np.errstate(all="ignore"):  # rows without a pose are NaN
         return _place(linkage, state, placed, path.rack, status)
 
 
@@ -209,7 +262,7 @@ def _place(
 ) -> Pose:
     """Positions of the moving points, row-first."""
     corner = linkage.corner
-    outer = placed.upper[:, None] + placed.arms
+    outer = placed.joint[:, None] + placed.arms
     rotation = np.ascontiguousarray(np.moveaxis(matrix(state.turn), -1, 0))
     spin = rotate(rotation, linkage.spin)
     centre = rows(outer[:, WHEEL])
@@ -225,7 +278,7 @@ def _place(
         state=state,
         rack=rack,
         status=status,
-        upper_outer=rows(placed.upper),
+        upper_outer=rows(placed.joint),
         lower_front_outer=rows(outer[:, LOWER_FRONT]),
         lower_rear_outer=rows(outer[:, LOWER_REAR]),
         tie_rod_outer=rows(outer[:, TIE_ROD]),

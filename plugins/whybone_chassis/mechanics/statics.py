@@ -26,6 +26,7 @@ from whybone_chassis.mechanics.vectors import (
     scale,
     unit,
 )
+from whybone_chassis.mechanics.velocity import Posed
 
 #: Standard acceleration of free fall, m/s² (CGPM 1901).
 GRAVITY = 9.80665
@@ -154,12 +155,12 @@ def _carrier(pose: Pose) -> _Carrier:
     )
 
 
-def applied(pose: Pose, loads: Loads) -> tuple[FloatArray, FloatArray]:
+def applied(pose: Posed, loads: Loads) -> tuple[FloatArray, FloatArray]:
     """Resultant of the loads on the knuckle.
 
     Parameters
     ----------
-    pose : Pose
+    pose : Posed
     loads : Loads
         Of the same rows.
 
@@ -226,8 +227,8 @@ def _on_carrier(carrier: _Carrier, loads: Loads) -> FloatArray:
     return cross(carrier.seat - carrier.pivot, force)
 
 
-def _solve_rows(matrix: FloatArray, right: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Unknowns (n, 8) and condition numbers (n,); NaN where not determined."""
+def solve_rows(matrix: FloatArray, right: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Unknowns (n, k) and condition numbers (n,) of (n, k, k); NaN where not determined."""
     unknowns = np.full(right.shape, np.nan)
     condition = np.full(len(right), np.nan)
     sound = np.all(np.isfinite(matrix), axis=(1, 2)) & np.all(np.isfinite(right), axis=1)
@@ -262,7 +263,7 @@ def balance(pose: Pose, loads: Loads) -> Forces:
         carrier, links = _carrier(pose), _links(pose)
         extra = _on_carrier(carrier, loads)
         right = _right(carrier, applied(pose, loads), extra)
-        found, condition = _solve_rows(_matrix(pose, carrier, links), right)
+        found, condition = solve_rows(_matrix(pose, carrier, links), right)
         bush = _bush(carrier, found, extra)
     upper = [scale(found[:, i], links[i][1]) for i in (UPPER_FRONT, UPPER_REAR)]
     one = pose.linkage.corner.one_piece

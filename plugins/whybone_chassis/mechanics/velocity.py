@@ -4,12 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from typing import Protocol
 
 import numpy as np
 
 from whybone_chassis.mechanics.columns import dot as column_dot
 from whybone_chassis.mechanics.columns import rows
-from whybone_chassis.mechanics.constraints import TIE_ROD, Condition, HeldHeight, hold, solve
+from whybone_chassis.mechanics.constraints import (
+    TIE_ROD,
+    Chain,
+    Condition,
+    HeldHeight,
+    Placed,
+    hold,
+    solve,
+)
 from whybone_chassis.mechanics.linkage import LEAST_HOLD, Pose
 from whybone_chassis.mechanics.vectors import FloatArray, cross, dot, norm, scale
 
@@ -21,6 +30,30 @@ class Hold(Enum):
     SPRING = "spring length"
 
 
+class Posed(Protocol):
+    """A wheel in its poses: what its rates and loads are told from, front or rear."""
+
+    @property
+    def joint(self) -> FloatArray:
+        """Joint (n, 3) the knuckle's motion is told about, mm."""
+
+    @property
+    def wheel_centre(self) -> FloatArray:
+        """Wheel centre (n, 3), mm."""
+
+    @property
+    def contact_centre(self) -> FloatArray:
+        """Contact centre (n, 3), mm."""
+
+    @property
+    def spin_axis(self) -> FloatArray:
+        """Unit vectors (n, 3), outward."""
+
+    @property
+    def loaded_radius(self) -> FloatArray:
+        """Loaded radius (n,), mm."""
+
+
 @dataclass(frozen=True, slots=True)
 class Motion:
     """First-order motion of the knuckle per mm of what drives it.
@@ -30,7 +63,7 @@ class Motion:
     Attributes
     ----------
     joint : ndarray, shape (n, 3)
-        Velocity of the upper outer joint, mm/mm.
+        Velocity of the pose's `joint` (front: the upper outer one), mm/mm.
     turn : ndarray, shape (n, 3)
         Angular velocity, rad/mm.
     spring : ndarray, shape (n,)
@@ -70,6 +103,16 @@ class Rates:
         return 2.0 * self.contact_rolling[:, 1]
 
 
+def swing_and_turn(
+    chain: Chain, placed: Placed, links: FloatArray, condition: Condition, right: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Rates of swing (n,) and rotation (3, n) for right-hand sides (4, n); NaN without hold."""
+    equations = chain.equations(placed, links, condition)
+    right[:, ~(hold(chain, equations) > LEAST_HOLD)] = np.nan
+    swing, turn, _ = solve(equations, right)
+    return swing, turn
+
+
 def _motion(pose: Pose, condition: Condition, rack: float, target: FloatArray) -> Motion:
     """Solve the closing equations for a rate of rack or target; NaN where nothing holds."""
     chain = pose.linkage.chain
@@ -79,9 +122,7 @@ def _motion(pose: Pose, condition: Condition, rack: float, target: FloatArray) -
         right = np.zeros((4, len(pose.rack)))
         right[TIE_ROD] = rack * links[1, TIE_ROD]
         right[3] = target
-        equations = chain.equations(placed, links, condition)
-        right[:, ~(hold(chain, equations) > LEAST_HOLD)] = np.nan
-        swing, turn, _ = solve(equations, right)
+        swing, turn = swing_and_turn(chain, placed, links, condition, right)
         return Motion(rows(swing * placed.slide), rows(turn), _spring_rate(pose, swing, turn))
 
 
@@ -123,13 +164,13 @@ def per_rack(pose: Pose, held: Hold) -> Motion:
     return _motion(pose, condition, 1.0, np.zeros_like(pose.rack))
 
 
-def velocity_of(motion: Motion, pose: Pose, point: FloatArray) -> FloatArray:
+def velocity_of(motion: Motion, pose: Posed, point: FloatArray) -> FloatArray:
     """Velocity (n, 3) in mm/mm of the knuckle's material point at `point` (n, 3)."""
-    velocity: FloatArray = motion.joint + cross(motion.turn, point - pose.upper_outer)
+    velocity: FloatArray = motion.joint + cross(motion.turn, point - pose.joint)
     return velocity
 
 
-def _contact_drift(pose: Pose, spin_rate: FloatArray) -> FloatArray:
+def _contact_drift(pose: Posed, spin_rate: FloatArray) -> FloatArray:
     """Velocity of the contact centre against the wheel centre."""
     spin = pose.spin_axis
     down = pose.contact_centre - pose.wheel_centre
@@ -137,17 +178,17 @@ def _contact_drift(pose: Pose, spin_rate: FloatArray) -> FloatArray:
     upright[:, 2] = 1.0
     level = upright - scale(spin[:, 2], spin)
     change = -scale(spin[:, 2], spin_rate) - scale(spin_rate[:, 2], spin)
-    radius = pose.linkage.corner.loaded_radius
+    radius = pose.loaded_radius
     up = -down / radius[:, None]
     return -scale(radius / norm(level), change - scale(dot(up, change), up))
 
 
-def wheel_rates(pose: Pose, motion: Motion) -> Rates:
+def wheel_rates(pose: Posed, motion: Motion) -> Rates:
     """Rates of toe, camber and contact centre.
 
     Parameters
     ----------
-    pose : Pose
+    pose : Posed
     motion : Motion
         Of the same rows.
 

@@ -109,7 +109,7 @@ class Answer:
     err: str
 
     @property
-    def json(self) -> Any:
+    def json(self) -> Any:  # noqa: ANN401 - JSON data
         return json.loads(self.out)
 
 
@@ -133,9 +133,7 @@ def program(seed: Path, tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def cli(
-    program: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Cli:
+def cli(program: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Cli:
     """Run a command on the small programme, as Mara."""
     monkeypatch.setenv("WHYBONE_PROGRAM", str(program))
     monkeypatch.setenv("WHYBONE_AUTHOR", WHO)

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from tests.integration.cli.conftest import Cli
+from tracker.errors import BindingError
 from tracker.services.wording import CAUTION
 
 BUDGET = {
@@ -125,3 +126,43 @@ def test_a_file_that_is_not_there(cli: Cli, tmp_path: Path) -> None:
     told = cli("calc", "tooling-budget", str(tmp_path / "no.json"))
     assert told.code == 2
     assert "no.json" in told.err
+
+
+def test_a_check_that_cannot_be_loaded_is_listed_with_its_reason(
+    cli: Cli, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(_: object, key: str) -> None:
+        raise BindingError("the check failed while it was imported", item=key)
+
+    monkeypatch.setattr("tracker.cli.commands.checking.manifest", fail)
+    listed = cli("checks", "--json").json["checks"]
+    assert all("while it was imported" in each["problem"] for each in listed)
+    assert "while it was imported" in cli("checks").out
+
+
+def test_calc_tells_why_something_is_unknown(cli: Cli) -> None:
+    # teeth on the pinion's own axis do not move when it turns: no sense can be told
+    document = {"inputs": {**SENSE, "rack_from_pinion": [0, 0, 0]}}
+    stdin = json.dumps(document).encode()
+    case = cli("calc", "steering-sense", "-", "--json", stdin=stdin).json["cases"][0]
+    assert case["problems"]
+    assert {"sense": "unknown"}.items() <= {
+        e["output"]: e["verdict"] for e in case["rules"]
+    }.items()
+    text = cli("calc", "steering-sense", "-", stdin=stdin).out
+    assert "unknown" in text
+    assert case["problems"][0] in text
+
+
+def test_calc_writes_every_kind_of_value(cli: Cli) -> None:
+    document = {"cases": [{**SENSE, "rack_from_pinion": [0, 0, up]} for up in (-1, 1)]}
+    text = cli("calc", "steering-sense", "-", stdin=json.dumps(document).encode()).out
+    assert "Case 2" in text
+    for row in ("sense -1", "pinion_on_driver_side yes", "pinion_side left"):
+        assert row in " ".join(text.split())
+
+
+def test_rules_and_columns_are_described(cli: Cli) -> None:
+    text = " ".join(cli("checks", "steering-sense").out.split())
+    assert "ISO 8855" in text.split("Rules")[1]
+    assert "set_cost: real money" in " ".join(cli("checks", "tooling-budget").out.split())

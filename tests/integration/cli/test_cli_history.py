@@ -66,6 +66,15 @@ def test_compare_speaks_in_engineering_words(moved: Cli) -> None:
     assert moved("compare", "4", "4").out.startswith("Revision 4 → revision 4\nNothing differs.")
 
 
+def test_compare_names_a_finding_that_is_gone(cli: Cli) -> None:
+    cli("add", "requirement", "W-1", "statement=Wide", "quantity=width", "lower=90 mm")
+    cli("undo")
+    text = " ".join(cli("compare", "4", "5").out.split())
+    assert "gone W-1 was met at 100 mm" in text
+    found = cli("compare", "4", "5", "--json").json["findings"]
+    assert (found[0]["requirement"], found[0]["after"]) == ("W-1", None)
+
+
 @pytest.mark.parametrize("revision", ["99", "-1", "one", "9" * 40, "١"])
 def test_a_revision_that_is_not_there(cli: Cli, revision: str) -> None:
     for command in (("at", revision, "status"), ("compare", "1", revision), ("undo", revision)):

@@ -54,9 +54,7 @@ def test_status_names_what_is_missed_and_exits_0(cli: Cli) -> None:
     assert "GAP-1 is missed" in told.out
 
 
-def test_a_verdict_always_has_word_and_sign(
-    cli: Cli, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_verdict_always_has_word_and_sign(cli: Cli, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("WHYBONE_ASCII", "1")
     told = cli("show", "D-1").out
     assert told.isascii()
@@ -90,6 +88,14 @@ def test_list_shows_every_kind(cli: Cli, kind: str) -> None:
     assert all(each in text for each in keys)
 
 
+def test_every_page_with_a_verdict_carries_the_caution(cli: Cli) -> None:
+    for command in (("list", "requirement"), ("list", "decision"), ("show", "G1"), ("show", "gap")):
+        told = " ".join(cli(*command).out.split())
+        assert "met" in told or "stands" in told
+        assert told.endswith(CAUTION)
+    assert cli("list", "requirement", "--json").json["caution"] == CAUTION
+
+
 def test_list_of_nothing_says_so(cli: Cli, tmp_path: Path) -> None:
     empty = str(tmp_path / "empty.db")
     cli("new", empty)
@@ -104,6 +110,11 @@ def test_options_go_before_or_after_the_command(cli: Cli, program: Path) -> None
 
 def test_hidden_characters_are_spelt_out(cli: Cli) -> None:
     cli("add", "quantity", "odd", "title=price \u202egnirts [@click=app.bell]", "unit=mm")
-    for told in (cli("list", "quantity"), cli("show", "odd"), cli("log"), cli("show", "odd", "--json")):
+    for told in (
+        cli("list", "quantity"),
+        cli("show", "odd"),
+        cli("log"),
+        cli("show", "odd", "--json"),
+    ):
         assert "\u202e" not in told.out
     assert "<U+202E>gnirts [@click=app.bell]" in cli("show", "odd").out

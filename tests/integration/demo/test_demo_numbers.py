@@ -63,22 +63,34 @@ def linkage(session: Session, option: dict[str, Any], arm: dict[str, Any]) -> Li
 
 
 def test_masses_add_up(demo: Session) -> None:
-    assert value(demo, "gross_front") + value(demo, "gross_rear") == value(demo, "gross_mass")
-    assert value(demo, "front_share") == pytest.approx(950 / 1800, abs=5e-5)
+    """Axle masses from the scales agree with the centres of gravity the loads are made from."""
+    front, rear, gross = (value(demo, f"gross_{each}") for each in ("front", "rear", "mass"))
+    base = value(demo, "wheelbase")
+    assert front + rear == gross
+    assert value(demo, "cg_gross")[0] == pytest.approx(-base * rear / gross, abs=0.5)
+    assert value(demo, "cg_response")[0] == pytest.approx(-base * 850 / 1800, abs=0.5)
+    assert value(demo, "front_share") == pytest.approx(950 / 1800, abs=2e-4)
 
 
-def test_load_cases_follow_from_the_gross_mass(demo: Session) -> None:
-    cases = {row[0]: row[2:5] for row in value(demo, "load_cases")}
-    static = cases["static"][2]
-    height, base, gross = (value(demo, each) for each in ("cg_height", "wheelbase", "gross_mass"))
-    assert static == pytest.approx(value(demo, "gross_front") / 2 * G, rel=1e-3)
-    assert cases["bump, 3 g"][2] == 3 * static
-    braking = cases["braking"]
-    assert -braking[0] == pytest.approx(0.9 * braking[2], rel=1e-3)
-    assert braking[2] == pytest.approx(static + gross * 0.67 * G * height / base / 2, rel=5e-3)
-    cornering = cases["outer wheel in cornering"]
-    assert -cornering[1] == pytest.approx(0.85 * cornering[2], rel=1e-3)
-    assert cornering[2] == pytest.approx(0.8 * 2 * static, rel=1e-3)
+def test_wheel_loads_follow_from_the_masses(demo: Session) -> None:
+    """Load carried forward m·a·h/L and across m·a·h·share/track (any text on mechanics)."""
+    gross, base, track = (value(demo, each) for each in ("gross_mass", "wheelbase", "wheel_track"))
+    height, static = value(demo, "cg_gross")[2], value(demo, "fz_static")
+    assert static == pytest.approx(value(demo, "gross_front") / 2 * G, abs=2)
+    assert value(demo, "fz_bump") == pytest.approx(3 * static)
+    braked = gross * 0.67 * G
+    assert value(demo, "fz_braking") == pytest.approx(static + braked * height / base / 2)
+    assert value(demo, "fx_braking") == pytest.approx(-0.82 * braked / 2)
+    across = gross * 0.75 * G * height / track
+    outer = value(demo, "fz_cornering")
+    assert outer == pytest.approx(static + 0.48 * across)
+    assert value(demo, "fy_cornering") == pytest.approx(-0.75 * outer)
+    assert static - 0.48 * across > 0  # the inner wheel stays down
+
+
+def test_joint_forces_are_what_the_reasons_say(demo: Session) -> None:
+    assert value(demo, "lower_joint_force") == pytest.approx(16_000, abs=50)
+    assert value(demo, "upper_joint_force") < 6_500
 
 
 def test_tools_stay_within_what_the_budget_leaves(demo: Session) -> None:

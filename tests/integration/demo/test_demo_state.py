@@ -50,7 +50,7 @@ def test_it_is_large_enough_to_be_worth_looking_at(demo: Session) -> None:
     assert len(view.requirements) >= 25
     assert len(view.decisions) >= 15
     assert view.quantities >= 100
-    assert len(view.checks) >= 10
+    assert len(view.checks) >= 12
     assert len(view.gates) == 4
     assert view.revision >= 50
 
@@ -109,9 +109,9 @@ def test_a_decision_whose_ground_moved_says_so_and_still_stands(own_demo: Sessio
     shifted = [each.key for each in overview(own_demo).decisions if each.shifted]
     assert shifted == ["D-KNUCKLE"]
     assert decision(own_demo, "D-KNUCKLE").standing == "stands"
-    (shift,) = item_page(own_demo, "D-KNUCKLE").shifts
-    assert "knuckle_one_offs" in shift.what
-    review(own_demo, "D-KNUCKLE", "3,800 more for gauges and samples changes nothing")
+    moved = {each.what for each in item_page(own_demo, "D-KNUCKLE").shifts}
+    assert {"knuckle_one_offs", "lower_front_outer", "tie_rod_outer"} <= moved
+    review(own_demo, "D-KNUCKLE", "Dearer gauges and two links: mass, tools and force still hold")
     assert not decision(own_demo, "D-KNUCKLE").shifted
 
 

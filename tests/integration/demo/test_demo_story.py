@@ -89,6 +89,7 @@ def test_the_journal_holds(demo: Session) -> None:
 def test_the_head_is_the_same_wherever_the_story_is_told(demo: Session, tmp_path: Path) -> None:
     again = open_session(make_demo(tmp_path / "again"), "somebody else")
     assert again.head == demo.head
+    again.store.close()
     elsewhere = {**os.environ, "PYTHONHASHSEED": "4711", "TZ": "Pacific/Auckland", "LC_ALL": "C"}
     ran = subprocess.run(
         [sys.executable, "-c", HEAD, str(tmp_path / "elsewhere")],

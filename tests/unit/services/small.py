@@ -9,6 +9,8 @@ from __future__ import annotations
 from itertools import count
 from typing import Any
 
+import pytest
+
 from tests.unit.services.memory import MemoryStore
 from tests.unit.services.toys import CHECKS
 from tracker.exchange.units import PintUnits
@@ -23,6 +25,12 @@ Document = dict[str, Any]
 
 UNITS = PintUnits()
 _CATALOGUE = EntryPoints(UNITS, CHECKS)
+
+
+def near(value: object) -> Any:  # noqa: ANN401 - equals numbers, and sequences of them
+    """Return what equals a computed number within 1e-9."""
+    return pytest.approx(value, rel=1e-9)
+
 
 GATES: list[Document] = [
     {"kind": "gate", "key": "G1", "title": "Concept", "date": "2031-03-01"},

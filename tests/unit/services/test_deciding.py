@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from tests.unit.services.small import AGAINST
+from tests.unit.services.small import AGAINST, near
 from tracker.errors import DecisionError, UnknownKeyError
 from tracker.model.records import Decision, DecisionState
 from tracker.services.actions import (
@@ -43,7 +43,7 @@ def test_leaning_applies_an_option_for_now(small: Session) -> None:
     done = lean(small, "D-ARM", "short")
     assert done.what == ("D-ARM leans to short",)
     assert sign(small) == ("leaning", "stands", False)
-    assert item_page(small, "torque").value == pytest.approx(12.0)
+    assert item_page(small, "torque").value == near(12.0)
     lean(small, "D-ARM", "long", "try the long one")
     assert sign(small) == ("leaning", "strained", False)
     lean(small, "D-ARM", "later")
@@ -71,7 +71,7 @@ def test_settling_keeps_rationale_reasons_and_footing(small: Session) -> None:
     assert footing is not None
     keys = {each.id: each.key for each in small.programme}
     values = {keys[name.partition("|")[0]]: value for name, value in footing.values.items()}
-    assert values == {"arm": 120.0, "load": 100.0, "C-LEVER": pytest.approx(90.0)}
+    assert values == {"arm": 120.0, "load": 100.0, "C-LEVER": near(90.0)}
     assert {keys[each]: band for each, band in footing.bands.items()} == {
         "R-TORQUE": (None, 16.0, None, 0.1)
     }

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.unit.services.small import GATES, QUANTITIES, SMALL
+from tests.unit.services.small import GATES, QUANTITIES, SMALL, near
 from tracker.errors import (
     BadKeyError,
     BadTextError,
@@ -35,7 +35,7 @@ from tracker.model.records import (
     ToleranceShape,
     Verification,
 )
-from tracker.services.actions import add_items
+from tracker.services.actions import add_items, try_items
 from tracker.services.session import Session
 
 REAL = {"kind": "quantity", "key": "q", "title": "Q", "unit": "mm"}
@@ -76,9 +76,7 @@ def test_documents_point_forward_and_become_records(small: Session) -> None:
     assert arm.owns == (programme.named("arm", Quantity).id,)
     assert [option.settings[arm.owns[0]].value for option in arm.options] == [120.0, 150.0, None]
     lever = programme.named("C-LEVER", CheckUse)
-    assert lever.literals["angle"] == Literal(
-        value=pytest.approx(90.0), typed="1.5707963267948966 rad"
-    )
+    assert lever.literals["angle"] == Literal(value=near(90.0), typed="1.5707963267948966 rad")
     assert lever.title == "Torque of the arm"
     assert programme.named("C-MASS", CheckUse).title == "parts-list"
     assert programme.named("C-MASS", CheckUse).inputs["limit"].part == "upper"
@@ -375,7 +373,7 @@ def test_a_decision_may_come_in_settled_and_stands_on_what_comes_with_it(small: 
         "state": "settled",
         "chosen": "a",
         "rationale": "Only one fits",
-        "options": [*CHOICE["options"], {"key": "b", "title": "B"}],  # type: ignore[misc] # a list
+        "options": [*CHOICE["options"], {"key": "b", "title": "B"}],
         "against": {"b": "It does not fit"},
     }
     add_items(small, [REAL, told], "from the old programme")
@@ -383,6 +381,23 @@ def test_a_decision_may_come_in_settled_and_stands_on_what_comes_with_it(small: 
     assert decision.footing is not None
     assert decision.footing.values == {decision.owns[0]: 5.0}
     assert decision.id not in small.engine.state.shifts
+
+
+def test_trying_to_add_stores_nothing(small: Session) -> None:
+    head, band = small.head, {**BAND, "upper": "90 N"}
+    ripple = try_items(small, [band])
+    assert ripple.edits == ("new requirement r",)
+    assert [each.after.verdict for each in ripple.findings if each.after] == ["missed"]
+    assert small.head == head
+    assert small.programme.find("r") is None
+
+
+def test_an_option_may_leave_a_value_unsaid(small: Session) -> None:
+    unsaid = {"key": "a", "title": "A", "settings": {"q": {}}}
+    add_items(small, [REAL, {**CHOICE, "options": [unsaid]}], "x")
+    decision = small.programme.named("d", Decision)
+    assert decision.owns == (small.programme.named("q", Quantity).id,)
+    assert decision.options[0].settings == {}
 
 
 def test_reading_a_literal_needs_no_document(small: Session) -> None:

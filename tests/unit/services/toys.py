@@ -9,6 +9,7 @@ import numpy as np
 from tracker.contract.check import (
     Absence,
     CellKind,
+    Check,
     Config,
     Inputs,
     Kind,
@@ -185,4 +186,9 @@ class Fickle:
         return Outputs({"half": x / 2, "root": np.sqrt(x)}, problems)
 
 
-CHECKS = {"lever": Lever(), "parts-list": Parts(), "relay": Relay(), "fickle": Fickle()}
+CHECKS: dict[str, Check] = {
+    "lever": Lever(),
+    "parts-list": Parts(),
+    "relay": Relay(),
+    "fickle": Fickle(),
+}

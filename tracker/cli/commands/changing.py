@@ -102,6 +102,7 @@ def add_command(work: Work, kind: str, key: str, fields: tuple[str, ...], why: s
     requirement  statement quantity lower upper target scale guard allowed source
                  owner verification parents gate
     decision     question options sets serves rests_on owner gate
+                 state chosen rationale against
     check        title check decision config inputs outputs
     gate         title date
     """  # noqa: D301 - click reads the backspace as "do not rewrap"

@@ -20,7 +20,6 @@ from tracker.exchange.item_files import ItemFile, TableStyle, items_text, read_i
 from tracker.report.decision_history import decision_history
 from tracker.services.actions import add_items, try_items
 from tracker.services.session import Reading
-from tracker.services.views import Committed, Ripple
 from tracker.services.wording import visible
 
 __all__ = ["export_command", "import_command"]
@@ -73,7 +72,7 @@ def import_command(
     tabs; entries of allowed and parents by comma, semicolon or |. Empty lines
     and lines that begin with # are skipped.
 
-    A .json file is what `export` writes, or a list of item objects. Decisions in it come in open.
+    A .json file is what `export` writes, or a list of item objects.
     """  # noqa: D301 - click reads the backspace as "do not rewrap"
     session = work.session()
     style = TableStyle(delimiter=_DELIMITERS.get(delimiter or "", ""), decimal_comma=decimal_comma)
@@ -81,11 +80,11 @@ def import_command(
     with found.naming_places():
         if check:
             tried = try_items(session, found.documents, found.places)
-            work.tell((tried, found), _checked_json, _checked_text)
+            work.tell(tried, ripple_json, ripple_text)
         else:
             reason = why or f"import {visible(Path(file).name)}"
             receipt = add_items(session, found.documents, reason, found.places)
-            work.tell((receipt, found), _imported_json, _imported_text)
+            work.tell(receipt, committed_json, committed_text)
 
 
 def _read(reading: Reading, file: str, form: str, style: TableStyle) -> ItemFile:
@@ -94,38 +93,6 @@ def _read(reading: Reading, file: str, form: str, style: TableStyle) -> ItemFile
     if form == "csv":
         return read_table(data, name, reading, style)
     return read_items(data, name, reading)
-
-
-def _checked_json(found: tuple[Ripple, ItemFile]) -> dict[str, Any]:
-    ripple, file = found
-    return {**ripple_json(ripple), "notes": _notes(file)}
-
-
-def _checked_text(page: Page, found: tuple[Ripple, ItemFile]) -> None:
-    ripple, file = found
-    ripple_text(page, ripple)
-    _notes_text(page, file)
-
-
-def _imported_json(found: tuple[Committed, ItemFile]) -> dict[str, Any]:
-    receipt, file = found
-    return {**committed_json(receipt), "notes": _notes(file)}
-
-
-def _imported_text(page: Page, found: tuple[Committed, ItemFile]) -> None:
-    receipt, file = found
-    committed_text(page, receipt)
-    _notes_text(page, file)
-
-
-def _notes(file: ItemFile) -> list[str]:
-    return [visible(each) for each in file.notes]
-
-
-def _notes_text(page: Page, file: ItemFile) -> None:
-    if file.notes:
-        page.heading("Not taken in")
-        page.rows([[each] for each in _notes(file)])
 
 
 @click.command("export", cls=Command)

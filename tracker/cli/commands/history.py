@@ -20,7 +20,7 @@ __all__ = ["PAST", "at_command", "audit_command", "compare_command", "log_comman
 _PLACE = "tracker.cli.commands."
 PAST: Mapping[str, tuple[str, str]] = {
     "status": (_PLACE + "looking", "What stood then."),
-    "show": (_PLACE + "looking", "One item as it was."),
+    "show": (_PLACE + "showing", "One item as it was."),
     "list": (_PLACE + "looking", "All items of one kind as they were."),
     "log": (_PLACE + "history", "The journal up to then."),
     "export": (_PLACE + "files", "The decision history or the items as they were."),

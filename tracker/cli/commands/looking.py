@@ -1,18 +1,16 @@
-"""status, show, list: looking at a programme."""
+"""status, list: a programme at a glance."""
 
 from __future__ import annotations
 
 import click
 
-from tracker.cli.as_json import item_json, listing_json, status_json
+from tracker.cli.as_json import listing_json, status_json
 from tracker.cli.options import Command
-from tracker.cli.text.item import item_text
 from tracker.cli.text.status import listing_text, status_text
 from tracker.cli.work import Work
-from tracker.services.item import item_page
 from tracker.services.overview import listing, overview
 
-__all__ = ["list_command", "show_command", "status_command"]
+__all__ = ["list_command", "status_command"]
 
 
 @click.command("status", cls=Command)
@@ -23,18 +21,6 @@ def status_command(work: Work) -> None:
     Exits 0 whatever it shows; `try` and `calc` tell bad news by their exit code.
     """
     work.tell(overview(work.reading()), status_json, status_text)
-
-
-@click.command("show", cls=Command)
-@click.argument("key")
-@click.pass_obj
-def show_command(work: Work, key: str) -> None:
-    """Show one item with its whole why.
-
-    That is its value with source and basis, findings with margins, options side by side, what it
-    stands on, what it bears, and its history.
-    """
-    work.tell(item_page(work.reading(), key), item_json, item_text)
 
 
 @click.command("list", cls=Command)

@@ -7,10 +7,9 @@ from collections.abc import Sequence
 from tracker.cli.page import Cell, Page
 from tracker.cli.text.status import required_text, value_and_unit
 from tracker.services.views import FindingView, HistoryLine, ItemPage, LinkView, OptionView
+from tracker.services.wording import CAUTION
 
 __all__ = ["history_rows", "item_text"]
-
-_ASIDE = {"quantity": "judged", "requirement": "found", "decision": "found", "check": "rules"}
 
 
 def item_text(page: Page, view: ItemPage) -> None:
@@ -86,5 +85,5 @@ def history_rows(lines: Sequence[HistoryLine]) -> list[list[str]]:
 
 def _cautions(page: Page, cautions: Sequence[str]) -> None:
     page.blank()
-    for each in cautions:
+    for each in cautions or (CAUTION,):
         page.text(each)

@@ -14,6 +14,7 @@ from tracker.services.views import (
     Overview,
     RequirementLine,
 )
+from tracker.services.wording import CAUTION
 
 __all__ = ["listing_text", "ranked", "required_text", "status_text", "value_and_unit"]
 
@@ -129,3 +130,6 @@ def listing_text(page: Page, view: Listing) -> None:
         sign = page.sign(each.sign, "shifted" if each.shifted else "")
         rows.append([*([sign] if signed else []), each.key, each.title, each.text])
     page.rows(rows, indent=0, fold=2 if signed else 1)
+    if signed:
+        page.blank()
+        page.text(CAUTION)

@@ -12,7 +12,7 @@ from tracker.tui.layout.paper import Cell, Fixed, Line, Lines, Paper, Rows, Span
 
 __all__ = ["Answer", "Entry", "answer_lines", "answers", "pulse"]
 
-_SIGN, _KEY = 11, 15
+_SIGN, _KEY = 11, 14
 _ROOMY = 2
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from tracker.services.wording import SIGNS
 from tracker.tui.face import Face
@@ -10,19 +11,42 @@ from tracker.tui.layout.paper import Cell, Fixed, Paper, tone_of
 
 __all__ = ["KeyUse", "key_lines"]
 
-KeyUse = tuple[str, str, str]
-"""Key, what it does, and why it cannot now."""
+_KEY, _SIGN = 18, 14
 
-_KEY, _SIGN = 16, 14
+
+@dataclass(frozen=True, slots=True)
+class KeyUse:
+    """What a key does.
+
+    Parameters
+    ----------
+    where : str
+        The section it is listed in.
+    names : str
+        The key, or the keys.
+    what : str
+        What it does.
+    why_not : str
+        Why it cannot be used now.
+    """
+
+    where: str
+    names: str
+    what: str
+    why_not: str = ""
 
 
 def key_lines(keys: Sequence[KeyUse], width: int, face: Face) -> Fixed:
     """Lay out the keys, then what the signs are."""
     paper = Paper(width, face)
-    paper.head("Keys here")
-    for name, what, why in keys:
-        tail = f"  (not now: {why})" if why else ""
-        paper.row(Cell(name, _KEY, "key"), Cell(what + tail, width - _KEY, "quiet" if why else ""))
+    where = ""
+    for each in keys:
+        if each.where != where:
+            where = each.where
+            paper.head(where)
+        tail = f"  (not now: {each.why_not})" if each.why_not else ""
+        tone = "quiet" if tail else ""
+        paper.row(Cell(each.names, _KEY, "key"), Cell(each.what + tail, width - _KEY, tone))
     paper.head("Signs")
     words = list(SIGNS)
     abreast = max(width // _SIGN, 1)

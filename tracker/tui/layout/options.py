@@ -69,9 +69,9 @@ def _findings(option: OptionView, width: int, face: Face) -> _Part:
         )
         bar = finding_bar(each, face)
         if not bar.isspace():
-            yield (Span("  "), Span(face.clip(bar, width - 2), tone))
-        detail = f"{told(each)} {each.distance_text}".strip()
-        yield (Span("    "), Span(face.clip(detail, width - 4), "quiet"))
+            share = "" if each.margin is None else f" {each.margin * 100:+.0f} %"
+            yield (Span("  "), Span(face.clip(bar + share, width - 2), tone))
+        yield (Span("    "), Span(face.clip(told(each), width - 4), "quiet"))
 
 
 def _words(option: OptionView, width: int, face: Face) -> _Part:

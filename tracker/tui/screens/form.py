@@ -33,7 +33,7 @@ class Form(Page):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "store", "store"),
-        Binding("escape", "back", "back, keeping what is typed"),
+        Binding("escape", "back", "back, typed text is kept"),
     ]
 
     def __init__(self, draft: str) -> None:

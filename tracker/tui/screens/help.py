@@ -16,6 +16,9 @@ from tracker.tui.widgets.roll import Roll
 
 __all__ = ["LEAST", "HelpScreen", "SmallScreen", "key_uses"]
 
+_HERE, _EVERYWHERE, _MOVING = "On this page", "Everywhere", "Moving and typing"
+_SIDEWAYS = ("scroll_left", "scroll_right", "page_left", "page_right")
+
 LEAST = (80, 24)
 """Smallest terminal that shows everything, in columns and lines."""
 
@@ -25,20 +28,19 @@ def key_uses(screen: Page) -> Sequence[KeyUse]:
     uses: dict[str, KeyUse] = {}
     for key, active in screen.active_bindings.items():
         binding = active.binding
-        if not binding.description:
+        if not binding.description or binding.action in _SIDEWAYS:
             continue
-        name = key_name(key)
-        if binding.action in uses:
-            names, what, why = uses[binding.action]
-            uses[binding.action] = (f"{names} {name}", what, why)
-        else:
-            own = active.node is screen
-            uses[binding.action] = (
-                name,
-                binding.description.lower(),
-                screen.why_not(binding.action) if own else "",
-            )
-    return list(uses.values())
+        names = f"{uses[binding.action].names} " if binding.action in uses else ""
+        where = _HERE if active.node is screen else _EVERYWHERE
+        if active.node not in (screen, screen.app) or binding.action.startswith("app.focus"):
+            where = _MOVING
+        uses[binding.action] = KeyUse(
+            where=where,
+            names=names + key_name(key),
+            what=binding.description.lower(),
+            why_not=screen.why_not(binding.action) if where == _HERE else "",
+        )
+    return sorted(uses.values(), key=lambda each: (_HERE, _EVERYWHERE, _MOVING).index(each.where))
 
 
 class HelpScreen(Page):

@@ -1,0 +1,148 @@
+"""A formula the engineer writes, over any quantities."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from tracker.contract.check import Config, Inputs, Kind, Manifest, Outputs, Port, Source
+from tracker.contract.faults import UnitTextError
+from tracker.contract.figure import Axis, Figure, FigureKind, Series
+from tracker.contract.units import ReadUnit, Unit
+from whybone_chassis.answers import Answers, Reals
+from whybone_chassis.formula_config import Formula, formula_of
+
+__all__ = ["CHECK"]
+
+_NO_VALUE = (
+    "the formula has no value here: a division by zero, a root or logarithm of a negative number, "
+    "or a number out of range"
+)
+_CAUTIONS = (
+    "The formula is the engineer's own: dimensions are checked, its sense is not.",
+    (
+        "Angles are a dimension of their own: sin takes an angle, atan gives one, and an arc "
+        "becomes a length by dividing by rad. Temperatures are computed in kelvin."
+    ),
+    "== and != compare to the last bit: a computed value hardly ever equals another.",
+)
+_REMEMBERED = 64  # formulas kept ready
+_SPAN = np.linspace(0.8, 1.2, 41)
+
+
+def _no_units(text: str) -> Unit:
+    if text:
+        raise UnitTextError("no units are known here")
+    return Unit("")
+
+
+class FormulaCheck:
+    """The check. Configuration: `expression`, `inputs` with units, `unit` of the result.
+
+    Parameters
+    ----------
+    read : ReadUnit, optional
+        Reads unit texts; without it there are pure numbers only.
+    """
+
+    def __init__(self, read: ReadUnit = _no_units) -> None:
+        self._read = read
+        self._ready: dict[tuple[tuple[str, str], ...], Formula] = {}
+
+    def with_units(self, read: ReadUnit) -> FormulaCheck:
+        """Return the check with a reader of unit texts."""
+        return FormulaCheck(read)
+
+    def manifest(self, config: Config) -> Manifest:
+        """Describe the formula.
+
+        Raises
+        ------
+        ConfigError
+            The formula or its inputs cannot be read, or dimensions do not fit.
+        """
+        formula = self._formula(config)
+        unit = formula.result.unit
+        return Manifest(
+            key="formula",
+            version="1",
+            title="Formula",
+            purpose=f"Compute {formula.text}",
+            inputs=tuple(
+                _port(each.key, "Input of the formula", each.unit) for each in formula.inputs
+            ),
+            outputs=(_port("result", formula.text, unit),),
+            sources=(Source("The formula itself", "", "written in the programme"),),
+            cautions=_CAUTIONS,
+        )
+
+    def compute(self, inputs: Inputs, config: Config) -> Outputs:
+        """Compute the formula, row by row."""
+        formula = self._formula(config)
+        answers = Answers(inputs)
+        value = _computed(formula, inputs, answers.rows)
+        answers.refuse(np.isnan(value), _NO_VALUE)
+        answers.give(result=value == 1.0 if formula.result.unit is None else value)
+        return answers.outputs()
+
+    def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:
+        """Show the result over each input, the others held."""
+        formula = self._formula(config)
+        if formula.result.unit is None:
+            return ()
+        series = [
+            _line(formula, inputs, each.key) for each in formula.inputs if each.unit is not None
+        ]
+        return (
+            Figure(
+                key="result",
+                title=f"{formula.text}, each input by itself",
+                kind=FigureKind.CURVE,
+                series=tuple(series),
+                across=Axis("input over its value"),
+                up=Axis("result", formula.result.unit.text),
+            ),
+        )
+
+    def _formula(self, config: Config) -> Formula:
+        key = tuple(sorted(config.items()))
+        if key not in self._ready:
+            if len(self._ready) >= _REMEMBERED:
+                self._ready.clear()
+            self._ready[key] = formula_of(config, self._read)
+        return self._ready[key]
+
+
+CHECK = FormulaCheck()
+
+
+def _port(key: str, doc: str, unit: Unit | None) -> Port:
+    if unit is None:
+        return Port(key=key, title=key, doc=doc, kind=Kind.FLAG)
+    return Port(key=key, title=key, doc=doc, unit=unit.text)
+
+
+def _computed(formula: Formula, inputs: Inputs, rows: int) -> Reals:
+    """Return the result in its own unit, shape (rows,); NaN where there is none."""
+    with np.errstate(all="ignore"):  # numbers out of range are named as a problem
+        values = {
+            each.key: _scaled(inputs[each.key], each.factor, each.offset) for each in formula.inputs
+        }
+        result = formula.program.run(values, rows)
+        return _scaled(result, formula.result.factor, formula.result.offset)
+
+
+def _scaled(array: Reals, factor: float, offset: float) -> Reals:
+    """Convert a whole array; nothing is done, and nothing rounded, in the same unit."""
+    if factor != 1.0:
+        array = array * factor
+    return array + offset if offset else array
+
+
+def _line(formula: Formula, inputs: Inputs, key: str) -> Series:
+    held = {name: np.repeat(array[:1], len(_SPAN)) for name, array in inputs.items()}
+    held[key] = held[key] * _SPAN
+    result = _computed(formula, held, len(_SPAN))
+    good = np.isfinite(result)
+    return Series(title=key, x=tuple(_SPAN[good].tolist()), y=tuple(result[good].tolist()))
