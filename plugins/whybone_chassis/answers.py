@@ -38,14 +38,14 @@ class Answers:
         for port, each in inputs.items():
             if isinstance(each, Table):
                 self.refuse(not _finite_cells(each), f"{port}: a cell is not a finite number")
-            else:
-                self.refuse(~_finite(each), f"{port} is not a finite number")
+            elif not (finite := _finite(each)).all():
+                self.refuse(~finite, f"{port} is not a finite number")
 
     def give(self, **values: Array | np.generic) -> None:
         """Answer some ports; a value may be one for all rows."""
         for port, value in values.items():
             shape = (self.rows, *np.shape(value)[1:])
-            self._values[port] = np.broadcast_to(value, shape).copy()
+            self._values[port] = np.broadcast_to(value, shape)
 
     def refuse(self, where: Flags | bool, reason: str, *ports: str) -> None:
         """Say why some rows have no value; without ports, none of their outputs has."""
@@ -68,25 +68,35 @@ class Answers:
         """Return all answers; refused reals are NaN, and none is left infinite without a reason."""
         for port, value in self._values.items():
             if value.dtype == np.float64:
-                self._blank(port, value)
+                self._values[port] = self._blanked(port, value)
         return Outputs(self._values, self._problems, self._absences)
 
-    def _blank(self, port: str, value: Reals) -> None:
-        untold = ~_finite(value)
+    def _blanked(self, port: str, value: Reals) -> Reals:
+        """Return the values of a port with NaN in rows that have none."""
+        told, finite = self._told(port), _finite(value)
+        if finite.all() and not told.any():
+            return value
+        self.refuse(~(told | finite), _OUT_OF_RANGE, port)
+        blanked = value.copy()
+        blanked[told | ~finite] = np.nan
+        return blanked
+
+    def _told(self, port: str) -> Flags:
+        """Tell in which rows a reason is given for having no value."""
+        told = np.zeros(self.rows, dtype=np.bool_)
         for problem in self._problems:
             if not problem.ports or port in problem.ports:
-                value[problem.rows] = np.nan
-                untold &= ~problem.rows
+                told |= problem.rows
         for absence in self._absences:
             if absence.port == port:
-                value[absence.rows] = np.nan
-                untold &= ~absence.rows
-        value[untold] = np.nan
-        self.refuse(untold, _OUT_OF_RANGE, port)
+                told |= absence.rows
+        return told
 
 
 def _finite(array: Array) -> Flags:
     """Tell which rows hold nothing but finite numbers, shape (n,)."""
+    if array.ndim == 1:
+        return np.isfinite(array)
     whole: Flags = np.logical_and.reduce(np.isfinite(array).reshape(len(array), -1), axis=-1)
     return whole
 

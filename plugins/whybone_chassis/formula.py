@@ -12,12 +12,19 @@ from tracker.contract.figure import Axis, Figure, FigureKind, Series
 from tracker.contract.units import ReadUnit, Unit
 from whybone_chassis.answers import Answers, Reals
 from whybone_chassis.formula_config import Formula, formula_of
+from whybone_chassis.formula_operations import FUNCTIONS
 
 __all__ = ["CHECK"]
 
 _NO_VALUE = (
     "the formula has no value here: a division by zero, a root or logarithm of a negative number, "
     "or a number out of range"
+)
+_HOW = (
+    "Compute a formula written in the configuration: expression, like force * arm; inputs, names "
+    "with units, like force: N, arm: mm, locked: flag; unit of the result, like N*m. It may use "
+    "+ - * / // % **, comparisons, and, or, not, a if c else b, pi, rad, and "
+    + ", ".join(FUNCTIONS)
 )
 _CAUTIONS = (
     "The formula is the engineer's own: dimensions are checked, its sense is not.",
@@ -55,32 +62,31 @@ class FormulaCheck:
         return FormulaCheck(read)
 
     def manifest(self, config: Config) -> Manifest:
-        """Describe the formula.
+        """Describe the formula; without any configuration, how to write one.
 
         Raises
         ------
         ConfigError
             The formula or its inputs cannot be read, or dimensions do not fit.
         """
+        if not config:
+            return _described(
+                _HOW, (), _port("result", "Of the formula, once configured", Unit(""))
+            )
         formula = self._formula(config)
-        unit = formula.result.unit
-        return Manifest(
-            key="formula",
-            version="1",
-            title="Formula",
-            purpose=f"Compute {formula.text}",
-            inputs=tuple(
-                _port(each.key, "Input of the formula", each.unit) for each in formula.inputs
-            ),
-            outputs=(_port("result", formula.text, unit),),
-            sources=(Source("The formula itself", "", "written in the programme"),),
-            cautions=_CAUTIONS,
+        return _described(
+            f"Compute {formula.text}",
+            tuple(_port(each.key, "Input of the formula", each.unit) for each in formula.inputs),
+            _port("result", formula.text, formula.result.unit),
         )
 
     def compute(self, inputs: Inputs, config: Config) -> Outputs:
         """Compute the formula, row by row."""
-        formula = self._formula(config)
         answers = Answers(inputs)
+        if not config:
+            answers.refuse(where=True, reason="no formula is configured: give it an expression")
+            return answers.outputs()
+        formula = self._formula(config)
         value = _computed(formula, inputs, answers.rows)
         answers.refuse(np.isnan(value), _NO_VALUE)
         answers.give(result=value == 1.0 if formula.result.unit is None else value)
@@ -88,6 +94,8 @@ class FormulaCheck:
 
     def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:
         """Show the result over each input, the others held."""
+        if not config:
+            return ()
         formula = self._formula(config)
         if formula.result.unit is None:
             return ()
@@ -115,6 +123,19 @@ class FormulaCheck:
 
 
 CHECK = FormulaCheck()
+
+
+def _described(purpose: str, inputs: tuple[Port, ...], output: Port) -> Manifest:
+    return Manifest(
+        key="formula",
+        version="1",
+        title="Formula",
+        purpose=purpose,
+        inputs=inputs,
+        outputs=(output,),
+        sources=(Source("The formula itself", "", "written in the programme"),),
+        cautions=_CAUTIONS,
+    )
 
 
 def _port(key: str, doc: str, unit: Unit | None) -> Port:

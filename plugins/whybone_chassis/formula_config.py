@@ -82,23 +82,51 @@ def formula_of(config: Config, read: ReadUnit) -> Formula:
     """
     wrong = {field: "there is no such field" for field in config if field not in _FIELDS}
     units = _inputs(config.get("inputs", ""), read, wrong)
-    node = _expression(config.get("expression", ""), wrong)
     unit = _unit(config.get("unit", ""), read, "unit", wrong)
-    if node is not None and not wrong:
-        _unused(node, units, wrong)
-    sense = _sense(node, units, wrong) if node is not None else None
+    text = config.get("expression", "")
+    sense, program = _read(text, units, wrong)
     if sense is not None and unit is not None:
-        _fits(sense, unit, given=bool(config.get("unit", "").strip()), wrong=wrong)
-    if wrong or node is None or sense is None or unit is None:
+        _fits(sense, unit, given=bool(unit.text), wrong=wrong)
+    if wrong or sense is None or program is None:
         raise ConfigError(wrong)
-    text = " ".join(config["expression"].split())
-    return _formula(text, node, units, None if sense.is_flag else unit)
+    return _formula(" ".join(text.split()), program, units, None if sense.is_flag else unit)
 
 
-def _formula(text: str, node: Node, units: dict[str, Unit | None], unit: Unit | None) -> Formula:
-    """Choose the working units and make the formula ready."""
-    known = [each for each in (*units.values(), unit) if each is not None]
-    working = WorkingUnits(known)
+def _read(
+    text: str, units: dict[str, Unit | None], wrong: dict[str, str]
+) -> tuple[Sense | None, Program | None]:
+    """Read the expression; its dimensions are only asked about once all inputs are known."""
+    try:
+        node = parse(text)
+        if any(path.startswith("inputs") for path in wrong):
+            return None, None
+        senses = {
+            key: Sense((), is_flag=True) if unit is None else Sense(unit.dimension)
+            for key, unit in units.items()
+        }
+        sense = sense_of(node, senses)
+        program = compiled(node, tuple(units))
+    except FormulaError as error:
+        wrong["expression"] = str(error)
+        return None, None
+    unused = units.keys() - _names(node)
+    wrong.update((f"inputs.{key}", "the formula does not use it") for key in sorted(unused))
+    return sense, program
+
+
+def _names(node: Node) -> set[str]:
+    if isinstance(node, Name):
+        return {node.key}
+    if isinstance(node, Apply):
+        return set().union(*(_names(each) for each in node.args))
+    return set()
+
+
+def _formula(
+    text: str, program: Program, units: dict[str, Unit | None], unit: Unit | None
+) -> Formula:
+    """Choose the working units."""
+    working = WorkingUnits(each for each in (*units.values(), unit) if each is not None)
     inputs = tuple(
         Input(key, None) if each is None else Input(key, each, working.factor(each), each.offset)
         for key, each in units.items()
@@ -107,7 +135,7 @@ def _formula(text: str, node: Node, units: dict[str, Unit | None], unit: Unit | 
     if unit is not None:
         factor = 1.0 / working.factor(unit)
         result = Result(unit, factor, -unit.offset * factor)
-    return Formula(text, inputs, result, compiled(node, tuple(units)))
+    return Formula(text, inputs, result, program)
 
 
 def _inputs(text: str, read: ReadUnit, wrong: dict[str, str]) -> dict[str, Unit | None]:
@@ -144,44 +172,6 @@ def _unit(text: str, read: ReadUnit, path: str, wrong: dict[str, str]) -> Unit |
         return read(text.strip())
     except UnitTextError as error:
         wrong[path] = str(error)
-        return None
-
-
-def _expression(text: str, wrong: dict[str, str]) -> Node | None:
-    try:
-        return parse(text)
-    except FormulaError as error:
-        wrong["expression"] = str(error)
-        return None
-
-
-def _unused(node: Node, units: dict[str, Unit | None], wrong: dict[str, str]) -> None:
-    used = _names(node)
-    for key in units:
-        if key not in used:
-            wrong[f"inputs.{key}"] = "the formula does not use it"
-
-
-def _names(node: Node) -> set[str]:
-    if isinstance(node, Name):
-        return {node.key}
-    if isinstance(node, Apply):
-        return set().union(*(_names(each) for each in node.args))
-    return set()
-
-
-def _sense(node: Node, units: dict[str, Unit | None], wrong: dict[str, str]) -> Sense | None:
-    """Work out what the formula gives, once all its inputs are known."""
-    if any(path.startswith("inputs") for path in wrong):
-        return None
-    senses = {
-        key: Sense((), is_flag=True) if unit is None else Sense(unit.dimension)
-        for key, unit in units.items()
-    }
-    try:
-        return sense_of(node, senses)
-    except FormulaError as error:
-        wrong["expression"] = str(error)
         return None
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import operator
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -108,23 +109,18 @@ def _chosen(node: Apply, senses: list[Sense]) -> Sense:
 
 def _dimension(node: Apply, sort: Sort, dimensions: list[Dimension | None]) -> Dimension | None:
     match sort:
-        case Sort.ALIKE:
-            return _alike(node, dimensions)
-        case Sort.SHARE:
-            _alike(node, dimensions)
-            return _PURE
-        case Sort.TO_ANGLE:
-            _alike(node, dimensions)
-            return ANGLE
+        case Sort.ALIKE | Sort.SHARE | Sort.TO_ANGLE:
+            alike = _alike(node, dimensions)
+            return {Sort.SHARE: _PURE, Sort.TO_ANGLE: ANGLE}.get(sort, alike)
         case Sort.PRODUCT | Sort.QUOTIENT:
             first, second = dimensions
             sign = 1 if sort is Sort.PRODUCT else -1
             return None if first is None or second is None else _product(first, second, sign)
+        case Sort.POWER:
+            return _raised(node, dimensions)
         case Sort.ROOT:
             only = dimensions[0]
             return None if only is None else _power(only, Fraction(1, 2))
-        case Sort.POWER:
-            return _raised(node, dimensions)
     wanted = ANGLE if sort is Sort.FROM_ANGLE else _PURE
     if dimensions[0] not in {None, wanted}:
         raise _wrong(node, f"wants {in_words(wanted)}, not {in_words(dimensions[0])}")
@@ -149,28 +145,38 @@ def _raised(node: Apply, dimensions: list[Dimension | None]) -> Dimension | None
     return _power(base, near)
 
 
+_EXACT: Mapping[str, Callable[..., Fraction]] = {
+    "+": operator.add,
+    "-": operator.sub,
+    "*": operator.mul,
+    "/": operator.truediv,
+    "**": operator.pow,
+    "neg": operator.neg,
+    "pos": operator.pos,
+}
+
+
 def constant_of(node: Node) -> Fraction | None:
-    """Return the value of a part made of numbers alone, by + − * / and signs; else None."""
+    """Return the value of a part made of numbers alone, by + − * / ** and signs; else None.
+
+    Powers are only worked out where they are whole and small.
+    """
     if isinstance(node, Number):
         return node.exact
-    if not isinstance(node, Apply) or node.operation not in {"+", "-", "*", "/", "neg", "pos"}:
+    if not isinstance(node, Apply) or node.operation not in _EXACT:
         return None
     values = [constant_of(each) for each in node.args]
-    if any(each is None for each in values):
+    known = [each for each in values if each is not None]
+    if len(known) < len(values):
         return None
-    first, *rest = (each for each in values if each is not None)
-    match node.operation:
-        case "neg":
-            return -first
-        case "pos":
-            return first
-        case "+":
-            return first + rest[0]
-        case "-":
-            return first - rest[0]
-        case "*":
-            return first * rest[0]
-    return first / rest[0] if rest[0] else None
+    if node.operation == "**" and not (
+        known[1].denominator == 1 and abs(known[1]) <= _LARGEST_POWER
+    ):
+        return None
+    try:
+        return _EXACT[node.operation](*known)
+    except ZeroDivisionError:
+        return None
 
 
 def _alike(node: Apply, dimensions: list[Dimension | None]) -> Dimension | None:

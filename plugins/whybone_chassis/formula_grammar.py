@@ -7,22 +7,20 @@ of its numbers are bounded before and while it is read; nothing of it is ever ex
 from __future__ import annotations
 
 import ast
-import math
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import NoReturn
+from itertools import pairwise
 
-from whybone_chassis.formula_operations import COMPARISONS, FUNCTIONS, OPERATORS
+from whybone_chassis.formula_operations import FUNCTIONS
 
 __all__ = ["LONGEST", "Apply", "FormulaError", "Name", "Node", "Number", "parse"]
 
 LONGEST = 500
 """Characters of a formula at most."""
 
-_DEEPEST = 20
+_DEEPEST = 60
 _MOST_PARTS = 200
-_MOST_CHAINED = 8
 _LARGEST = 1e30
 _ALLOWED = re.compile(r"[A-Za-z0-9_ \t\r\n.,+\-*/%()<>=!]*")
 _NUMBER = re.compile(r"(?<![A-Za-z0-9_.])(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
@@ -59,11 +57,6 @@ class Number:
     """A number as written."""
 
     exact: Fraction
-
-    @property
-    def value(self) -> float:
-        """The float nearest to it."""
-        return float(self.exact)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,85 +135,83 @@ class _Reader:
         self._parts = 0
 
     def read(self, node: ast.expr, depth: int) -> Node:
+        """Read a part; depth is how many others it stands in."""
         self._parts += 1
         if depth > _DEEPEST:
             raise FormulaError(f"it is nested deeper than {_DEEPEST}")
         if self._parts > _MOST_PARTS:
             raise FormulaError(f"it has more than {_MOST_PARTS} parts")
-        match node:
-            case ast.Constant(value=int() | float() as value) if not isinstance(value, bool):
-                return _number(value, node)
-            case ast.Name(id=key):
-                return Name(key, node.col_offset)
-            case ast.BinOp(left=left, op=sign, right=right):
-                return self._apply(node, _sign(sign, node), [left, right], depth)
-            case ast.UnaryOp(op=sign, operand=operand):
-                return self._apply(node, _sign(sign, node), [operand], depth)
-            case ast.BoolOp(op=sign, values=values):
-                return self._folded(node, _sign(sign, node), values, depth)
-            case ast.Compare(left=left, ops=signs, comparators=others):
-                return self._compare(node, [left, *others], signs, depth)
-            case ast.IfExp(test=test, body=body, orelse=other):
-                return self._apply(node, "if", [test, body, other], depth)
-            case ast.Call(func=ast.Name(id=key), args=args, keywords=[]):
-                return self._call(node, key, args, depth)
-        _refuse(node)
+        if isinstance(node, ast.Constant):
+            return _number(node)
+        if isinstance(node, ast.Name):
+            return Name(node.id, node.col_offset)
+        if isinstance(node, ast.Compare):
+            return self._compare(node, depth)
+        operation, args = _taken_apart(node)
+        return self._apply(node, operation, args, depth)
 
     def _apply(self, at: ast.expr, operation: str, args: list[ast.expr], depth: int) -> Apply:
         read = tuple(self.read(each, depth + 1) for each in args)
         return Apply(operation, read, at.col_offset)
 
-    def _folded(self, at: ast.expr, operation: str, args: list[ast.expr], depth: int) -> Node:
-        whole, *rest = (self.read(each, depth + 1) for each in args)
-        for each in rest:
-            whole = Apply(operation, (whole, each), at.col_offset)
-        return whole
-
-    def _compare(
-        self, at: ast.expr, sides: list[ast.expr], signs: list[ast.cmpop], depth: int
-    ) -> Node:
-        if len(signs) > _MOST_CHAINED:
-            raise FormulaError(f"it chains more than {_MOST_CHAINED} comparisons")
-        read = [self.read(each, depth + 1) for each in sides]
-        pairs: list[Node] = [
-            Apply(_sign(sign, at), (left, right), at.col_offset)
-            for sign, left, right in zip(signs, read, read[1:], strict=False)
-        ]
-        whole, *rest = pairs
-        for each in rest:
-            whole = Apply("and", (whole, each), at.col_offset)
-        return whole
-
-    def _call(self, at: ast.expr, key: str, args: list[ast.expr], depth: int) -> Apply:
-        if key not in FUNCTIONS:
-            raise FormulaError(
-                f"character {at.col_offset + 1}: no function {key!r}; there are "
-                + ", ".join(FUNCTIONS)
-            )
-        least, most = FUNCTIONS[key].counts
-        if not least <= len(args) <= most:
-            wanted = str(least) if least == most else f"{least} to {most}"
-            raise FormulaError(f"{key} takes {wanted} values, not {len(args)}")
-        return self._apply(at, key, args, depth)
+    def _compare(self, node: ast.Compare, depth: int) -> Node:
+        """Take a chained comparison apart: a < b < c is a < b and b < c."""
+        sides = [self.read(each, depth + 1) for each in (node.left, *node.comparators)]
+        pairs = tuple(
+            Apply(_sign(sign, node), pair, node.col_offset)
+            for sign, pair in zip(node.ops, pairwise(sides), strict=True)
+        )
+        return pairs[0] if len(pairs) == 1 else Apply("and", pairs, node.col_offset)
 
 
-def _number(value: float, node: ast.expr) -> Number:
-    if not math.isfinite(value) or abs(value) > _LARGEST:
+def _taken_apart(node: ast.expr) -> tuple[str, list[ast.expr]]:
+    """Return the operation of a part and what it is applied to."""
+    match node:
+        case ast.BinOp(left=left, op=sign, right=right):
+            return _sign(sign, node), [left, right]
+        case ast.UnaryOp(op=sign, operand=operand):
+            return _sign(sign, node), [operand]
+        case ast.BoolOp(op=sign, values=values):
+            return _sign(sign, node), values
+        case ast.IfExp(test=test, body=body, orelse=other):
+            return "if", [test, body, other]
+        case ast.Call(func=ast.Name(id=key), args=args, keywords=[]):
+            _look_up(key, len(args), node)
+            return key, args
+    raise _refusal(node)
+
+
+def _look_up(key: str, count: int, node: ast.expr) -> None:
+    if key not in FUNCTIONS:
+        raise FormulaError(
+            f"character {node.col_offset + 1}: no function {key!r}; there are "
+            + ", ".join(FUNCTIONS)
+        )
+    least, most = FUNCTIONS[key].counts
+    if not least <= count <= most:
+        wanted = str(least) if least == most else f"{least} to {most}"
+        raise FormulaError(f"{key} takes {wanted} values, not {count}")
+
+
+def _number(node: ast.Constant) -> Number:
+    value = node.value
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        raise _refusal(node)
+    if abs(value) > _LARGEST:
         raise FormulaError(f"character {node.col_offset + 1}: the number is beyond {_LARGEST:g}")
-    # repr is the shortest text of the float: 0.1 is taken as one tenth.
+    # repr is the shortest text of a float: 0.1 is taken as one tenth.
     return Number(Fraction(repr(value)))
 
 
 def _sign(sign: ast.AST, node: ast.expr) -> str:
-    text = _SIGNS.get(type(sign), "")
-    if text not in OPERATORS and text not in COMPARISONS:
-        _refuse(node)
-    return text
+    if type(sign) not in _SIGNS:
+        raise _refusal(node)
+    return _SIGNS[type(sign)]
 
 
-def _refuse(node: ast.expr) -> NoReturn:
+def _refusal(node: ast.expr) -> FormulaError:
     what = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(node).__name__).lower()
-    raise FormulaError(
+    return FormulaError(
         f"character {node.col_offset + 1}: {what} does not belong into a formula; write "
         "arithmetic, comparisons, a if c else b, and calls of " + ", ".join(FUNCTIONS)
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import operator
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum
@@ -91,12 +90,15 @@ def _chosen(test: Value, one: Value, other: Value) -> Array:
     return np.where(test == 1.0, one, np.where(test == 0.0, other, np.nan))
 
 
-def _least(*values: Value) -> Any:  # noqa: ANN401  as numpy types it
-    return reduce(np.minimum, values)
+def _folded(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Apply a function of two values to several, from the left."""
+    return lambda *values: reduce(function, values)
 
 
-def _most(*values: Value) -> Any:  # noqa: ANN401  as numpy types it
-    return reduce(np.maximum, values)
+def _power(base: Value, exponent: Value) -> Array:
+    """Raise as numpy does: a negative base never turns complex, and squares stay quick."""
+    raised: Array = np.asarray(base) ** exponent
+    return raised
 
 
 COMPARISONS: Mapping[str, Operation] = {
@@ -113,26 +115,26 @@ COMPARISONS: Mapping[str, Operation] = {
 """Comparisons by their sign."""
 
 OPERATORS: Mapping[str, Operation] = {
-    "+": _numeric(Sort.ALIKE, operator.add),
-    "-": _numeric(Sort.ALIKE, operator.sub),
-    "*": _numeric(Sort.PRODUCT, operator.mul),
+    "+": _numeric(Sort.ALIKE, np.add),
+    "-": _numeric(Sort.ALIKE, np.subtract),
+    "*": _numeric(Sort.PRODUCT, np.multiply),
     "/": _numeric(Sort.QUOTIENT, np.true_divide),
     "//": _numeric(Sort.SHARE, np.floor_divide),
     "%": _numeric(Sort.ALIKE, np.remainder),
-    "**": _numeric(Sort.POWER, operator.pow),
-    "neg": _numeric(Sort.ALIKE, operator.neg),
-    "pos": _numeric(Sort.ALIKE, operator.pos),
+    "**": _numeric(Sort.POWER, _power),
+    "neg": _numeric(Sort.ALIKE, np.negative),
+    "pos": _numeric(Sort.ALIKE, np.positive),
     "not": Operation(Sort.LOGIC, np.logical_not, lambda each: 1.0 - each),
-    "and": Operation(Sort.LOGIC, np.logical_and, _both),
-    "or": Operation(Sort.LOGIC, np.logical_or, _either),
+    "and": Operation(Sort.LOGIC, _folded(np.logical_and), _folded(_both)),
+    "or": Operation(Sort.LOGIC, _folded(np.logical_or), _folded(_either)),
     "if": Operation(Sort.CHOICE, np.where, _chosen),
 }
 """Everything else that is written with signs and words."""
 
 FUNCTIONS: Mapping[str, Operation] = {
     "abs": _numeric(Sort.ALIKE, np.abs),
-    "min": _numeric(Sort.ALIKE, _least, (2, 8)),
-    "max": _numeric(Sort.ALIKE, _most, (2, 8)),
+    "min": _numeric(Sort.ALIKE, _folded(np.minimum), (2, 8)),
+    "max": _numeric(Sort.ALIKE, _folded(np.maximum), (2, 8)),
     "hypot": _numeric(Sort.ALIKE, np.hypot, (2, 2)),
     "sqrt": _numeric(Sort.ROOT, np.sqrt),
     "exp": _numeric(Sort.PURE, np.exp),

@@ -9,14 +9,14 @@ from typing import Any
 import numpy as np
 
 from tracker.contract.check import Array
-from whybone_chassis.answers import Flags, Reals
+from whybone_chassis.answers import Reals
 from whybone_chassis.formula_dimensions import constant_of, operation_of
-from whybone_chassis.formula_grammar import Name, Node, Number
+from whybone_chassis.formula_grammar import FormulaError, Name, Node, Number
 from whybone_chassis.formula_operations import CONSTANTS, Operation
 
 __all__ = ["Program", "compiled"]
 
-_BLOCK = 4096  # rows at a time, so that what is in between stays in the cache
+_BLOCK = 16_384  # rows at a time, so that what is in between stays in the cache
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +31,14 @@ class Program:
         Numbers that fill the next.
     steps : tuple
         Operations and the registers they read; each fills the next register.
+    result : int
+        Register the result is in.
     """
 
     inputs: tuple[str, ...]
     constants: tuple[float, ...]
     steps: tuple[tuple[Operation, tuple[int, ...]], ...]
+    result: int
 
     def run(self, inputs: Mapping[str, Array], rows: int) -> Reals:
         """Compute a batch.
@@ -43,7 +46,7 @@ class Program:
         Parameters
         ----------
         inputs : mapping of str to ndarray, shape (rows,)
-            Numbers and flags.
+            Finite numbers and flags; what comes of others is not told.
         rows : int
             Size of the batch.
 
@@ -65,21 +68,18 @@ class Program:
         The processor tells of every division by zero, overflow and invalid operation. Both ways
         compute the same numbers, so a row never depends on its neighbours.
         """
-        if all(np.isfinite(each).all() for each in values):
-            try:
-                with np.errstate(divide="raise", over="raise", invalid="raise", under="ignore"):
-                    return self._walk(values, lambda operation: operation.quick)
-            except FloatingPointError:
-                pass
-        with np.errstate(all="ignore"):  # what is lost becomes NaN
-            cautious = [np.where(np.isfinite(each), each, np.nan) for each in values]
-            return self._walk(cautious, lambda operation: operation.careful)
+        try:
+            with np.errstate(divide="raise", over="raise", invalid="raise", under="ignore"):
+                return self._walk(values, lambda operation: operation.quick)
+        except FloatingPointError:
+            with np.errstate(all="ignore"):  # what is lost becomes NaN
+                return self._walk(values, lambda operation: operation.careful)
 
     def _walk(self, values: Sequence[Array], way: Callable[[Operation], Callable[..., Any]]) -> Any:  # noqa: ANN401  as above
         registers: list[Any] = [*values, *self.constants]
         for operation, args in self.steps:
             registers.append(way(operation)(*(registers[each] for each in args)))
-        return registers[-1]
+        return registers[self.result]
 
 
 @dataclass(slots=True)
@@ -119,7 +119,12 @@ class _Compiler:
         if isinstance(node, Name):
             return None if node.key in self.inputs else CONSTANTS[node.key]
         exact = constant_of(node)
-        return None if exact is None else float(exact)
+        if exact is None:
+            return None
+        try:
+            return float(exact)
+        except OverflowError as error:
+            raise FormulaError("a part made of numbers alone is out of range") from error
 
 
 def compiled(node: Node, inputs: tuple[str, ...]) -> Program:
@@ -131,12 +136,13 @@ def compiled(node: Node, inputs: tuple[str, ...]) -> Program:
         A formula whose dimensions fit.
     inputs : tuple of str
         Its inputs; every other name is a constant.
+
+    Raises
+    ------
+    FormulaError
+        A part made of numbers alone is out of range.
     """
     compiler = _Compiler(inputs)
     compiler.collect(node)
-    last = compiler.place(node)
-    steps = compiler.steps
-    final = len(inputs) + len(compiler.constants) + len(steps) - 1
-    if not steps or last != final:
-        steps.append((operation_of("pos"), (last,)))  # the result stands in the last register
-    return Program(inputs, tuple(compiler.constants), tuple(steps))
+    result = compiler.place(node)
+    return Program(inputs, tuple(compiler.constants), tuple(compiler.steps), result)

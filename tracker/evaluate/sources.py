@@ -11,7 +11,7 @@ from tracker.evaluate.slots import Absent, Rows, Slot, Unknown, axis_of, frozen,
 from tracker.model.address import cell_of
 from tracker.model.programme import Programme
 from tracker.model.records import Decision, DecisionState, Quantity, Requirement, Setting
-from tracker.model.values import AXES, CellKind
+from tracker.model.values import CellKind
 
 __all__ = ["bound_slots", "project", "row_place", "setting_in_force", "source_slot"]
 
@@ -65,17 +65,14 @@ def project(programme: Programme, graph: Graph, slot: int, part: str, value: Slo
     if isinstance(value, Unknown | Absent):
         return value
     if isinstance(value, np.ndarray):
-        if part not in AXES:  # left over from when the quantity was of another kind
-            return Unknown(f"it has no part {part}", graph.keys[slot][0])
         return frozen(value[:, axis_of(part)].copy())
     return _cell(programme.at(graph.keys[slot][0], Quantity), part, value)
 
 
 def _cell(quantity: Quantity, part: str, rows: Rows) -> Slot:
     cell = cell_of(part)
+    assert cell is not None  # noqa: S101 - the graph has no other parts of tables
     places = {column.name: place for place, column in enumerate(quantity.columns)}
-    if cell is None or cell[1] not in places:
-        return Unknown(f"it has no cell {part}", quantity.id)
     row = row_place(quantity, rows, cell[0])
     if row is None:
         return Unknown(f"it has no row {cell[0]!r}", quantity.id)

@@ -237,8 +237,7 @@ def _repeated(value: Any, count: int) -> Any:  # noqa: ANN401 - array or Table, 
 
 
 def _finite(array: Array) -> NDArray[np.bool_]:
-    rows: NDArray[np.bool_] = np.isfinite(array.reshape(len(array), -1)).all(axis=1)
-    return rows
+    return np.asarray(np.isfinite(array.reshape(len(array), -1)).all(axis=1))
 
 
 class _Results:

@@ -11,6 +11,7 @@ from typing import Any, ClassVar
 from textual import events, on
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.command import CommandPalette
 from textual.message_pump import MessagePump
 
 from tracker.bootstrap import open_session
@@ -94,7 +95,8 @@ class WhyboneApp(App[int]):
         ascii_only: bool = False,
         pace: float = 2.0,
     ) -> None:
-        super().__init__()
+        # Without colour, textual's grey would still be colour: let the terminal's own show.
+        super().__init__(ansi_color=True if "NO_COLOR" in os.environ else None)
         self.face = Face(ascii_only=ascii_only)
         self.where = Where()
         self.notice = ("", "")
@@ -324,6 +326,11 @@ class WhyboneApp(App[int]):
         """List the keys valid here."""
         if isinstance(self.screen, Page) and not isinstance(self.screen, HelpScreen):
             self._go(HelpScreen(key_uses(self.screen)))
+
+    def action_command_palette(self) -> None:
+        """Offer every action by name."""
+        if isinstance(self.screen, Page):
+            self.push_screen(CommandPalette(placeholder="What to do", id="--command-palette"))
 
     def action_help_quit(self) -> None:
         """Say which key leaves the program."""

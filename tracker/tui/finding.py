@@ -20,6 +20,8 @@ class Haystack:
 
     def __init__(self, entries: Iterable[tuple[str, str]] = ()) -> None:
         self._entries = [(key.casefold(), f"{key} {words}".casefold()) for key, words in entries]
+        self._needle = ""
+        self._found: Sequence[int] = range(len(self._entries))
 
     def __len__(self) -> int:
         return len(self._entries)
@@ -29,14 +31,17 @@ class Haystack:
         needle = typed.casefold().strip()
         if not needle:
             return range(len(self._entries))
+        # What a longer text meets, its beginning met as well: type on, and ever less is looked at.
+        among = self._found if needle.startswith(self._needle) else range(len(self._entries))
         words = needle.split()
         scored = [
             (score, place)
-            for place, (key, text) in enumerate(self._entries)
-            if (score := rank(needle, words, key, text)) < _MISS
+            for place in among
+            if (score := rank(needle, words, *self._entries[place])) < _MISS
         ]
         scored.sort()
-        return [place for _, place in scored]
+        self._needle, self._found = needle, [place for _, place in scored]
+        return self._found
 
 
 def rank(needle: str, words: Sequence[str], key: str, text: str) -> int:

@@ -35,9 +35,11 @@ class Actions(Provider):
 
     def _actions(self) -> Iterator[tuple[str, DOMNode, str]]:
         seen = set()
-        for key, active in self.screen.active_bindings.items():
+        nodes = (self.screen, self.app)
+        active_bindings = self.screen.active_bindings.items()
+        for key, active in sorted(active_bindings, key=lambda each: each[1].node is self.app):
             binding = active.binding
-            if binding.action in seen or binding.action in _PLUMBING or not binding.description:
+            if active.node not in nodes or binding.action in seen or binding.action in _PLUMBING:
                 continue
             seen.add(binding.action)
             title = binding.description[:1].upper() + binding.description[1:]

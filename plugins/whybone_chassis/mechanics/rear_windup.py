@@ -96,7 +96,8 @@ def wind_up(pose: RearPose, rates: BushRates) -> WindUp:
             ]
         )
         whole = given[0] + given[1] + given[2] + given[3] + given[4] + given[5]
-        return WindUp(np.radians(1e-3 / whole), given / whole)
+        whole = np.where(np.isfinite(whole), whole, np.nan)  # one NaN of many, whatever the batch
+        return WindUp(np.radians(1e-3 / whole), np.where(np.isnan(whole), whole, given / whole))
 
 
 def _in_the_arm(

@@ -19,8 +19,10 @@ from whybone_chassis.mechanics.rear_corner import RearCorner
 from whybone_chassis.mechanics.vectors import FloatArray
 
 #: Longest step of wheel travel from one warm start to the next, mm.
-SWEEP_MM = 10.0
+SWEEP_MM = 20.0
 TINY = 1e-30
+#: Makes angles lengths in the general solver, mm.
+REACH = 300.0
 Number = npt.NDArray[Any]
 KNUCKLE = ("lower_outer", "integral_on_knuckle", "upper_front_outer", "upper_rear_outer")
 
@@ -31,68 +33,78 @@ def slopes(function: Callable[[Number], Number], at: FloatArray) -> FloatArray:
     return np.stack([np.imag(function(at + step)) / TINY for step in steps], axis=-1)
 
 
-def turned(rodrigues: Number, point: Number) -> Number:
-    """Turn a point by a Rodrigues vector."""
-    twice = 2.0 / (1.0 + rodrigues @ rodrigues)
-    first = np.cross(rodrigues, point)
-    return np.asarray(point + twice * (first + np.cross(rodrigues, first)))
+def _cross(a: Number, b: Number) -> Number:
+    """Products of one vector with the rows of another array."""
+    x, y, z = b.T
+    return np.array([a[1] * z - a[2] * y, a[2] * x - a[0] * z, a[0] * y - a[1] * x]).T
 
 
 @dataclass(frozen=True)
 class RearReference:
-    """One row of a rear corner as plain arrays."""
+    """One row of a rear corner as plain arrays.
 
-    points: dict[str, FloatArray]
+    `outer` (4, 3): `KNUCKLE` from the wheel centre; `inner` (2, 3): the upper links' body joints;
+    `arm` (2, 3): lower joint and integral link's end on the arm.
+    """
+
+    centre: FloatArray
+    outer: FloatArray
+    inner: FloatArray
+    arm: FloatArray
+    pivot: FloatArray
+    axis: FloatArray
+    square: FloatArray
 
     @classmethod
     def of(cls, corner: RearCorner, row: int) -> Self:
-        fields = RearCorner.__dataclass_fields__
-        return cls({name: getattr(corner, name)[row] for name in fields})
-
-    def on_knuckle(self, x: Number, name: str) -> Number:
-        centre = self.points["wheel_centre"]
-        return np.asarray(centre + x[:3] + turned(x[3:6], self.points[name] - centre))
-
-    def on_arm(self, x: Number, point: FloatArray) -> Number:
-        """Turn a point with the arm, by sine and cosine of its angle."""
-        pivot = self.points["lower_front_inner"]
-        line = self.points["lower_rear_inner"] - pivot
-        axis = line / np.linalg.norm(line)
-        rest = point - pivot
-        along = axis * (axis @ rest)
-        across = rest - along
-        return np.asarray(
-            pivot + along + np.cos(x[6]) * across + np.sin(x[6]) * np.cross(axis, across)
+        centre = corner.wheel_centre[row]
+        pivot = corner.lower_front_inner[row]
+        line = corner.lower_rear_inner[row] - pivot
+        outer = np.array([getattr(corner, name)[row] for name in KNUCKLE])
+        inner = np.array([corner.upper_front_inner[row], corner.upper_rear_inner[row]])
+        arm = np.array([corner.lower_outer[row], corner.integral_on_arm[row]])
+        spans = np.array([*(outer[2:] - inner), outer[1] - arm[1]])
+        return cls(
+            centre=centre,
+            outer=outer - centre,
+            inner=inner,
+            arm=arm,
+            pivot=pivot,
+            axis=line / np.linalg.norm(line),
+            square=(spans**2).sum(axis=1),
         )
 
-    def spans(self, x: Number) -> list[Number]:
-        """Upper front, upper rear and integral link."""
-        ends = [
-            self.on_knuckle(x, f"upper_{side}_outer") - self.points[f"upper_{side}_inner"]
-            for side in ("front", "rear")
-        ]
-        arm = self.on_arm(x, self.points["integral_on_arm"])
-        return [*ends, self.on_knuckle(x, "integral_on_knuckle") - arm]
+    def knuckle(self, x: Number, points: FloatArray) -> Number:
+        """Positions of points given from the wheel centre."""
+        vector = x[3:6]
+        first = _cross(vector, points)
+        twice = 2.0 / (1.0 + vector @ vector)
+        return np.asarray(self.centre + x[:3] + points + twice * (first + _cross(vector, first)))
+
+    def on_arm(self, x: Number, points: FloatArray) -> Number:
+        """Turn points (k, 3) with the arm, by sine and cosine of its angle."""
+        rest = points - self.pivot
+        along = np.outer(rest @ self.axis, self.axis)
+        across = rest - along
+        turned = np.cos(x[6]) * across + np.sin(x[6]) * _cross(self.axis, across)
+        return np.asarray(self.pivot + along + turned)
 
     def gaps(self, x: Number, travel: float) -> Number:
-        design = self.spans(np.zeros(7))
-        joint = self.on_knuckle(x, "lower_outer") - self.on_arm(x, self.points["lower_outer"])
-        lengths = [
-            (now @ now - then @ then) / (2.0 * np.sqrt(then @ then))
-            for now, then in zip(self.spans(x), design, strict=True)
-        ]
-        return np.array([*joint, *lengths, x[2] - travel])
+        outer, arm = self.knuckle(x, self.outer), self.on_arm(x, self.arm)
+        spans = np.array([*(outer[2:] - self.inner), outer[1] - arm[1]])
+        lengths = ((spans * spans).sum(axis=1) - self.square) / (2.0 * np.sqrt(self.square))
+        return np.array([*(outer[0] - arm[0]), *lengths, x[2] - travel])
 
     def solve(self, x: FloatArray, travel: float) -> FloatArray:
-        scale = np.array([1.0, 1.0, 1.0, 300.0, 300.0, 300.0, 300.0])
+        scale = np.array([1.0, 1.0, 1.0, REACH, REACH, REACH, REACH])
         found = least_squares(
             lambda y: self.gaps(y / scale, travel),
             x * scale,
             jac=lambda y: slopes(lambda z: self.gaps(z, travel), y / scale) / scale,
             method="lm",
-            xtol=1e-15,
-            ftol=1e-15,
-            gtol=1e-15,
+            xtol=1e-14,
+            ftol=1e-14,
+            gtol=1e-14,
         )
         best: FloatArray = found.x / scale
         return best

@@ -38,9 +38,7 @@ AHEAD: dict[str, Point] = {
 }
 """Integral link ahead of the lower joint, arm below, joint below the wheel centre."""
 
-BEHIND: dict[str, Point] = {
-    name: (-5900.0 - x, y, z) for name, (x, y, z) in AHEAD.items()
-}
+BEHIND: dict[str, Point] = {name: (-5900.0 - x, y, z) for name, (x, y, z) in AHEAD.items()}
 """The same turned front to back: link behind the lower joint."""
 
 RAISED: dict[str, Point] = AHEAD | {

@@ -60,7 +60,7 @@ class ChooseScreen(Page):
     def body(self) -> ComposeResult:
         """Compose the list under the line to type into."""
         yield Finder(self.host.face, always=True)
-        yield Roll(marker=self.host.face.marker)
+        yield Roll(self.host.face)
 
     def load(self) -> None:
         """Show the choices."""

@@ -78,7 +78,7 @@ class DecisionScreen(Form):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+o", "option", "one more option"),
-        Binding("ctrl+d", "drop", "drop the draft", show=False),
+        Binding("ctrl+r", "drop", "drop the draft", show=False),
     ]
 
     def __init__(self) -> None:

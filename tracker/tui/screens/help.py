@@ -17,6 +17,7 @@ from tracker.tui.widgets.roll import Roll
 __all__ = ["LEAST", "HelpScreen", "SmallScreen", "key_uses"]
 
 _HERE, _EVERYWHERE, _MOVING = "On this page", "Everywhere", "Moving and typing"
+_KEYBOARD = ("app.focus_next", "app.focus_previous", "screen.copy_text")
 _SIDEWAYS = ("scroll_left", "scroll_right", "page_left", "page_right")
 
 LEAST = (80, 24)
@@ -32,7 +33,7 @@ def key_uses(screen: Page) -> Sequence[KeyUse]:
             continue
         names = f"{uses[binding.action].names} " if binding.action in uses else ""
         where = _HERE if active.node is screen else _EVERYWHERE
-        if active.node not in (screen, screen.app) or binding.action.startswith("app.focus"):
+        if active.node not in (screen, screen.app) or binding.action in _KEYBOARD:
             where = _MOVING
         uses[binding.action] = KeyUse(
             where=where,
@@ -64,7 +65,7 @@ class HelpScreen(Page):
 
     def body(self) -> ComposeResult:
         """Compose the list."""
-        yield Roll(marker=self.host.face.marker)
+        yield Roll(self.host.face)
 
     def on_mount(self) -> None:
         """Begin."""

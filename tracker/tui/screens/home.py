@@ -43,12 +43,12 @@ class HomeScreen(Page):
 
     def body(self) -> ComposeResult:
         """Compose the three panels."""
-        yield Roll(id="pulse", marker="")
+        yield Roll(self.host.face, id="pulse")
         with Container(id="answers"):
             for name in _PANELS:
                 with Vertical(id=f"{name}-panel"):
                     yield Static(classes="heading", id=f"{name}-heading")
-                    yield Roll(id=name, marker=self.host.face.marker, shy=True)
+                    yield Roll(self.host.face, id=name, shy=True)
 
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""

@@ -58,7 +58,7 @@ class ItemScreen(Page):
 
     def body(self) -> ComposeResult:
         """Compose the page."""
-        yield Roll(marker=self.host.face.marker)
+        yield Roll(self.host.face)
 
     def on_mount(self) -> None:
         """Begin."""

@@ -56,7 +56,7 @@ class JournalScreen(Page):
     def body(self) -> ComposeResult:
         """Compose the list under its finder."""
         yield Finder(self.host.face)
-        yield Roll(marker=self.host.face.marker)
+        yield Roll(self.host.face)
 
     def on_mount(self) -> None:
         """Begin."""
@@ -183,7 +183,7 @@ class ChangeScreen(Page):
 
     def body(self) -> ComposeResult:
         """Compose the page."""
-        yield Roll(marker=self.host.face.marker)
+        yield Roll(self.host.face)
 
     def on_mount(self) -> None:
         """Begin."""

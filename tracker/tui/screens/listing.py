@@ -57,7 +57,7 @@ class ListScreen(Page):
     def body(self) -> ComposeResult:
         """Compose the list under its finder."""
         yield Finder(self.host.face)
-        yield Roll(marker=self.host.face.marker)
+        yield Roll(self.host.face)
 
     def on_mount(self) -> None:
         """Begin."""

@@ -19,7 +19,7 @@ __all__ = ["Page"]
 
 _NAMES = {
     "enter": "↵", "escape": "esc", "question_mark": "?", "slash": "/", "ctrl+p": "^p",
-    "ctrl+s": "^s", "ctrl+o": "^o", "ctrl+n": "^n", "ctrl+d": "^d", "ctrl+q": "^q",
+    "ctrl+s": "^s", "ctrl+o": "^o", "ctrl+n": "^n", "ctrl+r": "^r", "ctrl+q": "^q",
     "plus": "+", "minus": "-", "left": "←", "right": "→", "up": "up", "down": "down",
 }  # fmt: skip
 

@@ -65,7 +65,7 @@ class TrialScreen(Page):
         Binding("ctrl+s", "adopt", "adopt"),
         Binding("ctrl+n", "more", "try more"),
         Binding("ctrl+o", "leave_out", "leave one out"),
-        Binding("ctrl+d", "drop", "drop all"),
+        Binding("ctrl+r", "drop", "drop all"),
     ]
 
     def __init__(self, focus: str = "") -> None:
@@ -82,7 +82,7 @@ class TrialScreen(Page):
         with VerticalScroll(id="edits", can_focus=False):
             for each in self.host.trial.lines:
                 yield self._field(each)
-        yield Roll(marker=self.host.face.marker)
+        yield Roll(self.host.face)
 
     def _field(self, each: TrialEdit) -> Field:
         what = each.what

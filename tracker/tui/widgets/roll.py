@@ -11,8 +11,10 @@ from textual.binding import Binding, BindingType
 from textual.geometry import Size
 from textual.message import Message
 from textual.scroll_view import ScrollView
+from textual.scrollbar import ScrollBarRender
 from textual.strip import Strip
 
+from tracker.tui.face import Face
 from tracker.tui.layout.paper import TONES, Fixed, Line, Lines, Make
 
 __all__ = ["Roll"]
@@ -22,15 +24,21 @@ def _empty(_: int) -> Lines:
     return Fixed()
 
 
+class _PlainBar(ScrollBarRender):
+    """A scrollbar without block characters."""
+
+    VERTICAL_BARS: ClassVar[list[str]] = [" "] * 8
+
+
 class Roll(ScrollView, can_focus=True):
     """Lines with a cursor on those that open something.
 
     Parameters
     ----------
+    face : Face
+        Decides between the two sets of characters.
     id : str, optional
         Name of the widget on its screen.
-    marker : str
-        One cell in front of the line at the cursor.
     shy : bool
         Show the marker only while the keyboard is here.
     """
@@ -61,20 +69,25 @@ class Roll(ScrollView, can_focus=True):
 
     def __init__(
         self,
+        face: Face,
         *,
         id: str | None = None,  # noqa: A002 - textual's name
-        marker: str = ">",
         shy: bool = False,
     ) -> None:
         super().__init__(id=id)
         self._shy = shy
-        self._marker = marker
+        self._face = face
         self._make: Make = _empty
         self._lines: Lines = Fixed()
         self._laid = 0
         self._cursor = -1
         self._strips: dict[tuple[int, bool], Strip] = {}
         self._styles: dict[str, Style] = {}
+
+    def on_mount(self) -> None:
+        """Paint the scrollbar with what the terminal has."""
+        if self._face.ascii_only:
+            self.vertical_scrollbar.renderer = _PlainBar  # type: ignore[misc] # as textual documents it
 
     def show(self, make: Make, *, keep: bool = True) -> None:
         """Show a page.
@@ -174,7 +187,7 @@ class Roll(ScrollView, can_focus=True):
         base = self.rich_style
         over = self._style("cursor") if at_cursor else None
         hidden = self._shy and not self.has_focus
-        segments = [Segment(self._marker if at_cursor and not hidden else " ", base)]
+        segments = [Segment(self._face.marker if at_cursor and not hidden else " ", base)]
         segments += [
             Segment(span.text, base + self._style(span.tone) if span.tone else base)
             for span in line.spans
