@@ -55,6 +55,10 @@ _COLUMNS = (
     ),
     PortColumn("travel", "Wheel travel from design, up positive", unit="mm", default=0.0),
     PortColumn("rack", "Rack travel, left positive", unit="mm", default=0.0),
+)
+
+_CARRIER_COLUMNS = (
+    PortColumn("case", "Name of the load case", CellKind.TEXT),
     PortColumn("bar_force", "Added to the port `bar_force` in this case", unit="N", default=0.0),
     PortColumn("stop_force", "Added to the port `stop_force` in this case", unit="N", default=0.0),
 )
@@ -114,6 +118,14 @@ def _inputs(cases: tuple[str, ...]) -> tuple[Port, ...]:
             unit="N",
             optional=True,
             default=0.0,
+        ),
+        Port(
+            key="carrier_forces",
+            title="Bar and stop forces by case",
+            doc="Anti-roll bar and bump stop where they do not act alike in every case",
+            kind=Kind.TABLE,
+            columns=_CARRIER_COLUMNS,
+            optional=True,
         ),
     )
 

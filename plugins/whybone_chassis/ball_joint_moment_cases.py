@@ -14,7 +14,8 @@ __all__ = ["Cases", "cases_of"]
 
 _REACTED = {"knuckle": True, "body": False}
 _FED = ("fx", "fy", "fz")
-_NUMBERS = (*_FED, "mz", "travel", "rack", "bar_force", "stop_force")
+_ON_CARRIER = ("bar_force", "stop_force")
+_NUMBERS = (*_FED, "mz", "travel", "rack")
 _THROUGH_CENTRE = ("step", "drive")
 """Cases whose fx passes through the wheel centre unless the table says otherwise."""
 
@@ -32,7 +33,7 @@ class Cases:
     on_knuckle : ndarray of bool, shape (m,)
         Whether the knuckle reacts the torque of fx.
     numbers : mapping of str to ndarray, shape (m, n)
-        The table's numeric columns, in N, N·m and mm.
+        Forces of ground, bar and stop, mz, travel and rack, in N, N·m and mm.
     mass : ndarray, shape (n,)
         Unsprung mass, kg.
     """
@@ -77,13 +78,12 @@ def cases_of(inputs: Inputs, fed: tuple[str, ...]) -> Cases | str:
     given = table.texts("case") if table is not None else ()
     reacted = table.texts("brake_reacted_by") if table is not None else ()
     names = (*given, *(case for case in fed if case not in given and _fed_ports(inputs, case)))
-    fault = _fault(table, names, reacted)
+    fault = _fault(table, names, reacted) or _carrier_fault(inputs, names)
     if fault:
         return fault
     rows = len(inputs["unsprung_mass"])
     numbers = {key: _column(table, key, len(names), rows) for key in _NUMBERS}
-    for key in ("bar_force", "stop_force"):
-        numbers[key] += inputs[key]
+    numbers |= _on_carrier(inputs, names)
     for place, case in enumerate(names):
         for key, port in _fed_ports(inputs, case).items() if case in fed else ():
             numbers[key][place] = inputs[port]
@@ -103,6 +103,30 @@ def _column(table: Table | None, key: str, cases: int, rows: int) -> FloatArray:
     if table is not None:
         column[: table.rows] = table.reals(key)[:, None]
     return column
+
+
+def _on_carrier(inputs: Inputs, names: tuple[str, ...]) -> dict[str, FloatArray]:
+    """Return the forces of bar and stop: alike in every case, and what a case adds."""
+    acting = {key: np.tile(inputs[key], (len(names), 1)) for key in _ON_CARRIER}
+    further: Table | None = inputs.get("carrier_forces")
+    if further is not None:
+        for row, case in enumerate(further.texts("case")):
+            for key in _ON_CARRIER:
+                acting[key][names.index(case)] += further.reals(key)[row]
+    return acting
+
+
+def _carrier_fault(inputs: Inputs, names: tuple[str, ...]) -> str:
+    """Say what makes the forces of bar and stop unusable."""
+    further: Table | None = inputs.get("carrier_forces")
+    if further is None:
+        return ""
+    strangers = [case for case in further.texts("case") if case not in names]
+    if strangers:
+        return f"carrier_forces: there is no load case {strangers[0]}"
+    if not all(np.isfinite(further.reals(key)).all() for key in _ON_CARRIER):
+        return "carrier_forces: a cell is not a finite number"
+    return ""
 
 
 def _fault(table: Table | None, names: tuple[str, ...], reacted: tuple[str, ...]) -> str:

@@ -102,6 +102,8 @@ def _centre_lines(
 ) -> tuple[Series, ...]:
     """Line from the contact centre through instant and roll centre."""
     half = 0.5 * float(inputs["wheel_track"][0])
+    if not half > 0.0:
+        return ()
     slope = found["roll_centre_height"] / half
     roll_centre = np.array([0.0, contact[1] + found["roll_centre_height"]])
     line = outline("To the roll centre", [(contact, ""), (roll_centre, "roll centre")])

@@ -58,14 +58,12 @@ def sense_of(node: Node, names: Mapping[str, Sense]) -> Sense:
     FormulaError
         A name is unknown, or dimensions do not fit.
     """
-    match node:
-        case Number(exact=exact):
-            return Sense(_PURE if exact else None)
-        case Name(key=key, at=at):
-            return _named(key, at, names)
-        case Apply(operation=operation, args=args):
-            senses = [sense_of(each, names) for each in args]
-            return _applied(node, operation_of(operation), senses)
+    if isinstance(node, Number):
+        return Sense(_PURE if node.exact else None)
+    if isinstance(node, Name):
+        return _named(node.key, node.at, names)
+    senses = [sense_of(each, names) for each in node.args]
+    return _applied(node, operation_of(node.operation), senses)
 
 
 def operation_of(key: str) -> Operation:

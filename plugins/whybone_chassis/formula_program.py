@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
 from tracker.contract.check import Array
 from whybone_chassis.answers import Reals
 from whybone_chassis.formula_dimensions import constant_of, operation_of
-from whybone_chassis.formula_grammar import FormulaError, Name, Node, Number
+from whybone_chassis.formula_grammar import Apply, FormulaError, Name, Node
 from whybone_chassis.formula_operations import CONSTANTS, Operation
 
 __all__ = ["Program", "compiled"]
@@ -92,10 +92,9 @@ class _Compiler:
     def collect(self, node: Node) -> None:
         """Gather the constants, so that registers can be numbered."""
         value = self._constant(node)
-        if value is not None:
-            if value not in self.constants:
-                self.constants.append(value)
-        elif not isinstance(node, Name | Number):
+        if value is not None and value not in self.constants:
+            self.constants.append(value)
+        elif value is None and isinstance(node, Apply):
             for each in node.args:
                 self.collect(each)
 
@@ -104,10 +103,12 @@ class _Compiler:
         value = self._constant(node)
         if value is not None:
             return len(self.inputs) + self.constants.index(value)
-        if isinstance(node, Name):
-            return self.inputs.index(node.key)
-        if isinstance(node, Number):
-            raise TypeError("a number is a constant")
+        if isinstance(node, Apply):
+            return self._step(node)
+        return self.inputs.index(cast("Name", node).key)  # a number is a constant
+
+    def _step(self, node: Apply) -> int:
+        """Add an operation, unless the same one is there already."""
         args = tuple(self.place(each) for each in node.args)
         key = (node.operation, *args)
         if key not in self.seen:

@@ -22,8 +22,6 @@ def figures(inputs: Inputs) -> tuple[Figure, ...]:
     first = first_row(inputs)
     travel, pose = travel_sweep(first)
     found = solve(first).values
-    if not found:
-        return ()
     tangent: FloatArray = found["toe_at_trim"] + found["toe_gradient"] * (travel - first["trim"])
     return (
         Figure(

@@ -10,17 +10,22 @@ from scipy.optimize import root
 
 from tests.bench.harness import Row, timed
 from tests.plugins import test_ball_joint_moment as joints
+from tests.plugins import test_brake_package as brake_package
 from tests.plugins import test_camber_travel as camber_travel
+from tests.plugins import test_joint_angles as joint_angles
 from tests.plugins import test_ratio_band as ratio_band
 from tests.plugins import test_roll_steer as roll_steer
 from tests.plugins import test_steering_axis as steering_axis
+from tests.plugins.joint_force_reference import MIXED
 from tests.plugins.mechanics.reference import Reference
 from tests.plugins.mechanics.samples import one_piece
 from tracker.contract.check import Check, Table
 from tracker.contract.kit import Row as Case
 from tracker.contract.kit import Subject
 from whybone_chassis.ball_joint_moment import CHECK as BALL_JOINT_MOMENT
+from whybone_chassis.brake_package import CHECK as BRAKE_PACKAGE
 from whybone_chassis.camber_travel import CHECK as CAMBER_TRAVEL
+from whybone_chassis.joint_angles import CHECK as JOINT_ANGLES
 from whybone_chassis.mechanics.linkage import pose_at_travel
 from whybone_chassis.mechanics.vectors import FloatArray
 from whybone_chassis.ratio_band import CHECK as RATIO_BAND
@@ -29,7 +34,9 @@ from whybone_chassis.steering_axis import CHECK as STEERING_AXIS
 
 __all__ = [
     "batch_ball_joint_moment",
+    "batch_brake_package",
     "batch_camber_travel",
+    "batch_joint_angles",
     "batch_ratio_band",
     "batch_roll_steer",
     "batch_steering_axis",
@@ -134,7 +141,7 @@ def batch_ratio_band(*, quick: bool) -> Row:
 
 def batch_ball_joint_moment(*, quick: bool) -> Row:
     """Joint forces: four load cases of 10,000 geometries."""
-    return _batch(BALL_JOINT_MOMENT, joints.draw, quick=quick, tables={"load_cases": joints.MIXED})
+    return _batch(BALL_JOINT_MOMENT, joints.draw, quick=quick, tables={"load_cases": MIXED})
 
 
 def batch_roll_steer(*, quick: bool) -> Row:
@@ -150,3 +157,14 @@ def batch_camber_travel(*, quick: bool) -> Row:
 def batch_steering_axis(*, quick: bool) -> Row:
     """Steering axes of 10,000 geometries."""
     return _batch(STEERING_AXIS, steering_axis.draw, quick=quick)
+
+
+def batch_joint_angles(*, quick: bool) -> Row:
+    """Joint angles: nine positions of 10,000 geometries."""
+    return _batch(JOINT_ANGLES, joint_angles.draw, quick=quick)
+
+
+def batch_brake_package(*, quick: bool) -> Row:
+    """Brake package of 10,000 sets of dimensions."""
+    tables = {"barrel": brake_package.BARREL, "caliper": brake_package.CALIPER}
+    return _batch(BRAKE_PACKAGE, brake_package.draw, quick=quick, tables=tables)

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.plugins.corner_reference import Vector, Wheel
 from tests.plugins.corner_rows import (
     DEGENERATE_CORNERS,
     ONE_PIECE_ROW,
@@ -16,29 +15,25 @@ from tests.plugins.corner_rows import (
     draw_corner,
     values,
 )
+from tests.plugins.joint_force_reference import (
+    ALL,
+    BRAKING,
+    BUMP,
+    CORNERING,
+    FORCES,
+    MIXED,
+    ON_CARRIER,
+    STATIC,
+    UPPER,
+    Cell,
+    toward,
+    wanted,
+)
 from tracker.contract.faults import ConfigError
 from tracker.contract.figure import Figure, FigureKind
 from tracker.contract.kit import PROMISES, Row, Subject
 from whybone_chassis.ball_joint_moment import CHECK, STANDARD_CASES
 from whybone_chassis.vehicle_loads import CHECK as VEHICLE_LOADS
-
-Cell = str | float
-STANDARD_GRAVITY = 9.80665  # m/s², 3rd CGPM 1901
-
-# case, brake_reacted_by, fx, fy, fz, mz, travel, rack, bar_force, stop_force
-STATIC = ("static", "knuckle", 0.0, 0.0, 5150.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-BRAKING = ("braking", "knuckle", -6257.0, 0.0, 6953.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-CORNERING = ("cornering", "knuckle", 0.0, -7004.0, 8240.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-BUMP = ("bump", "knuckle", 0.0, 0.0, 15450.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-ALL = (STATIC, BRAKING, CORNERING, BUMP)
-MIXED: tuple[tuple[Cell, ...], ...] = (
-    ("kerb strike", "body", -3000.0, 5200.0, 6100.0, 40.0, 22.0, -18.0, 250.0, 0.0),
-    ("braking in a turn", "knuckle", -4100.0, -3900.0, 7300.0, -65.0, 31.0, 25.0, 0.0, 0.0),
-    ("pothole", "knuckle", -5200.0, 300.0, 14800.0, 12.0, 55.0, 4.0, 0.0, 4200.0),
-    ("droop", "body", 1500.0, 900.0, 800.0, 0.0, -45.0, 30.0, -400.0, 0.0),
-)
-UPPER = ("upper_front_inner", "upper_rear_inner", "upper_outer")
-FORCES: dict[str, float] = {"unsprung_mass": 41.0, "bar_force": 300.0, "stop_force": 150.0}
 
 
 def draw(generator: np.random.Generator) -> dict[str, Any]:
@@ -69,6 +64,8 @@ DEGENERATE: tuple[Row, ...] = (
     {"unsprung_mass": 1e308},
     {"spring_lower": (1.0, 2.0, 3.0), "spring_upper": (1.0, 2.0, 3.0)},
     {"load_cases": []},
+    {"carrier_forces": [("hill", 10.0, 0.0)]},
+    {"carrier_forces": [("droop", float("inf"), 0.0)]},
     {"load_cases": with_cell(0, "static")},
     {"load_cases": with_cell(1, "wheel")},
     {"load_cases": with_cell(2, float("nan"))},
@@ -87,9 +84,9 @@ def test_contract(promise: str) -> None:
     subject = Subject(
         check=CHECK,
         rows=draw,
-        tables={"load_cases": MIXED},
+        tables={"load_cases": MIXED, "carrier_forces": ON_CARRIER},
         degenerate=DEGENERATE,
-        scalings=[{**scaling, "mm": 1.0, "m": 1.0} for scaling in SCALINGS],
+        scalings=SCALINGS,
     )
     PROMISES[promise](subject)
 
@@ -100,102 +97,10 @@ def test_contract_of_cases_fed_by_ports(promise: str) -> None:
     PROMISES[promise](subject)
 
 
-def by_virtual_work(row: Row, case: tuple[Any, ...]) -> dict[str, Any]:
-    """Forces that do no work with the loads in any motion of the freed knuckle."""
-    _, by, fx, fy, fz, mz, travel, rack, bar, stop = case
-    wheel = Wheel.at(row, travel, rack)
-    centre, contact, back = wheel.point("wheel_centre"), wheel.contact, wheel.turn.inv()
-    at_ground = np.array([fx if by == "knuckle" else 0.0, fy, fz])
-    weight = np.array([0.0, 0.0, row["unsprung_mass"] * STANDARD_GRAVITY])
-    at_centre = np.array([0.0 if by == "knuckle" else fx, 0.0, 0.0]) - weight
-
-    def lengths(moved: Wheel) -> Vector:
-        ends = [
-            ("upper_outer", "upper_front_inner"),
-            ("upper_outer", "upper_rear_inner"),
-            ("lower_front_outer", "lower_front_inner"),
-            ("lower_rear_outer", "lower_rear_inner"),
-        ]
-        spans = [moved.point(outer) - np.array(row[inner]) for outer, inner in ends]
-        spans.append(moved.point("tie_rod_outer") - moved.inner)
-        return np.array([*(np.linalg.norm(span) for span in spans), moved.spring_length])
-
-    matrix, work = np.empty((6, 6)), np.empty(6)
-    for number, unit in enumerate(np.eye(6)):
-        velocity = wheel.slope(lambda moved: moved.point("wheel_centre"), unit)
-        spun = wheel.slope(lambda moved: (moved.turn * back).as_rotvec(), unit)
-        matrix[number] = wheel.slope(lengths, unit) * [-1.0, -1.0, -1.0, -1.0, -1.0, 1.0]
-        on_ground = at_ground @ (velocity + np.cross(spun, contact - centre))
-        seat = wheel.slope(lambda moved: moved.seat[2], unit)
-        raised = (bar + row["bar_force"]) * seat
-        work[number] = on_ground + at_centre @ velocity + 1e3 * mz * spun[2] + raised
-    found = np.linalg.solve(matrix, -work)
-    return {"links": found[:5], "spring": found[5] - stop - row["stop_force"], "wheel": wheel} | {
-        "force": at_ground + at_centre,
-        "moment": np.cross(contact - centre, at_ground) + 1e3 * mz * np.array([0.0, 0.0, 1.0]),
-    }
-
-
-def toward(start: Vector, end: Any) -> Vector:  # noqa: ANN401  a point as a tuple or an array
-    span: Vector = np.array(end) - start
-    return span / np.linalg.norm(span)
-
-
-def joints(row: Row, work: dict[str, Any]) -> tuple[Vector, Vector]:
-    """Forces of upper and lower links on the knuckle: the lower ones close the polygon."""
-    wheel, links = work["wheel"], work["links"]
-    outer = wheel.point("upper_outer")
-    upper = sum(
-        force * toward(outer, row[inner])
-        for force, inner in zip(links, ("upper_front_inner", "upper_rear_inner"), strict=False)
-    )
-    tie = links[4] * toward(wheel.point("tie_rod_outer"), wheel.inner)
-    return upper, -(upper + tie + work["force"])
-
-
-def lower_joint(row: Row, wheel: Wheel) -> Vector:
-    """The joint of a one-piece arm, else where the screw axis crosses the joints' height."""
-    front, rear = wheel.point("lower_front_outer"), wheel.point("lower_rear_outer")
-    if row["lower_front_outer"] == row["lower_rear_outer"]:
-        return front
-    return wheel.axis_at(0.5 * (front + rear)[2])
-
-
-def largest(numbers: list[float]) -> float:
-    return max(numbers, key=abs)
-
-
-def wanted(row: Row, cases: tuple[tuple[Any, ...], ...]) -> dict[str, float]:
-    works = [by_virtual_work(row, case) for case in cases]
-    split = row["lower_front_outer"] != row["lower_rear_outer"]
-    free = 3 if row["spring_on"] == "lower-front" else 2
-    pairs = [joints(row, work) for work in works]
-    moments = [
-        work["moment"] + np.cross(work["wheel"].point("wheel_centre") - at, work["force"])
-        for work in works
-        for at in [lower_joint(row, work["wheel"])]
-    ]
-    still = Wheel.at(row)
-    light = dict(row) | dict.fromkeys(FORCES, 0.0)
-    lateral = by_virtual_work(light, ("", "knuckle", 0.0, 1e3, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
-    along = still.screw()[1]
-    members = (0, 1, 4, free) if split else (0, 1, 4)
-    return {
-        "joint_spacing": float(along @ (still.point("upper_outer") - lower_joint(row, still))),
-        "upper_joint_force": max(float(np.linalg.norm(upper)) for upper, _ in pairs),
-        "lower_joint_force": max(float(np.linalg.norm(lower)) for _, lower in pairs),
-        "tie_rod_force": largest([work["links"][4] for work in works]),
-        "worst_link_force": largest([work["links"][at] for work in works for at in members]),
-        "spring_force": largest([work["spring"] for work in works]),
-        "moment_at_lower_joint": 1e-3 * largest([moment[0] for moment in moments]),
-        "upper_force_per_kn_lateral": float(np.linalg.norm(joints(row, lateral)[0])),
-    }
-
-
 def test_agrees_with_virtual_work() -> None:
     generator = np.random.default_rng(11)
     rows = [draw(generator) for _ in range(16)]
-    found = answer(CHECK, *rows, load_cases=MIXED)
+    found = answer(CHECK, *rows, load_cases=MIXED, carrier_forces=ON_CARRIER)
     assert not found.problems
     worst: dict[str, float] = {}
     for number, row in enumerate(rows):
@@ -284,7 +189,7 @@ def planar(lower: float, upper: float) -> dict[str, Any]:
 def test_planar_limit_by_hand(lower: float, upper: float) -> None:
     """Level links: upper = F·z_lower ÷ spacing, lower = F·z_upper ÷ spacing, opposite in sign."""
     force, spacing = 7000.0, upper - lower
-    case = ("outer", "knuckle", 0.0, -force, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    case = ("outer", "knuckle", 0.0, -force, 0.0, 0.0, 0.0, 0.0)
     row = planar(lower, upper)
     found = values(CHECK, row, load_cases=[case])
     assert found["joint_spacing"] == pytest.approx(spacing, rel=1e-14)
@@ -319,9 +224,7 @@ def test_forces_double_as_the_loads_double() -> None:
         )
         for case in MIXED
     ]
-    plain = [(*case[:8], 0.0, 0.0) for case in MIXED]
-    doubled = [(*case[:8], 0.0, 0.0) for case in twice]
-    single, double = (values(CHECK, row, load_cases=cases) for cases in (plain, doubled))
+    single, double = (values(CHECK, row, load_cases=cases) for cases in (MIXED, twice))
     for key in ("upper_joint_force", "spring_force", "worst_link_force", "bush_moment"):
         assert double[key] == pytest.approx(2.0 * single[key], rel=1e-12)
     assert double["joint_spacing"] == single["joint_spacing"]
@@ -336,13 +239,24 @@ def test_bush_moment_belongs_to_split_arms() -> None:
     assert outputs.values["bush_moment"][1] != 0.0
 
 
+def test_bar_and_stop_may_act_in_one_case_only() -> None:
+    row = ONE_PIECE_ROW | {"unsprung_mass": 40.0}
+    alike = values(CHECK, row | {"stop_force": 4000.0}, load_cases=[BUMP])
+    added = values(CHECK, row, load_cases=[BUMP], carrier_forces=[("bump", 0.0, 4000.0)])
+    assert added == alike
+    # A push of the stop on the spring's line takes just as much off the spring.
+    alone = values(CHECK, row, load_cases=[BUMP])
+    assert alone["spring_force"] - added["spring_force"] == pytest.approx(4000.0, rel=1e-12)
+    assert added["upper_joint_force"] == pytest.approx(alone["upper_joint_force"], rel=1e-12)
+
+
 def test_ports_feed_the_cases_of_the_table() -> None:
     fed = {"fx_braking": -6257.0, "fz_braking": 6953.0, "fz_static": 5150.0}
     blank = [
-        ("static", "knuckle", *[0.0] * 8),
-        ("braking", "body", 0.0, 0.0, 0.0, 30.0, 20.0, 5.0, 0.0, 0.0),
+        ("static", "knuckle", *[0.0] * 6),
+        ("braking", "body", 0.0, 0.0, 0.0, 30.0, 20.0, 5.0),
     ]
-    full = [STATIC, ("braking", "body", -6257.0, 0.0, 6953.0, 30.0, 20.0, 5.0, 0.0, 0.0)]
+    full = [STATIC, ("braking", "body", -6257.0, 0.0, 6953.0, 30.0, 20.0, 5.0)]
     row = ONE_PIECE_ROW | FORCES
     assert values(CHECK, row | fed, load_cases=blank) == values(CHECK, row, load_cases=full)
 
@@ -357,7 +271,7 @@ def test_forces_of_a_step_and_of_driving_pass_through_the_wheel_centre() -> None
     row = ONE_PIECE_ROW | FORCES
     for case in ("step", "drive"):
         fed = values(CHECK, row | {f"fx_{case}": 2100.0, f"fz_{case}": 5150.0})
-        stated = (case, "body", 2100.0, 0.0, 5150.0, *[0.0] * 5)
+        stated = (case, "body", 2100.0, 0.0, 5150.0, *[0.0] * 3)
         assert fed == values(CHECK, row, load_cases=[stated])
 
 
@@ -406,7 +320,7 @@ def test_wrong_configuration_is_refused(config: dict[str, str], field: str) -> N
 
 
 def test_a_case_out_of_reach_is_named() -> None:
-    far = ("droop", "knuckle", 0.0, 0.0, 500.0, 0.0, -600.0, 0.0, 0.0, 0.0)
+    far = ("droop", "knuckle", 0.0, 0.0, 500.0, 0.0, -600.0, 0.0)
     outputs = answer(CHECK, ONE_PIECE_ROW | FORCES, load_cases=[STATIC, far])
     (problem,) = outputs.problems
     assert problem.reason.startswith("case droop: ")
@@ -453,7 +367,7 @@ def test_curves_pass_through_the_design() -> None:
 
 
 def test_a_case_out_of_reach_is_left_out_of_the_bars() -> None:
-    far = ("droop", "knuckle", 0.0, 0.0, 500.0, 0.0, -600.0, 0.0, 0.0, 0.0)
+    far = ("droop", "knuckle", 0.0, 0.0, 500.0, 0.0, -600.0, 0.0)
     figures = drawn(ONE_PIECE_ROW | FORCES, STATIC, far)
     assert all(series.labels == ("static",) for series in figures["forces-by-case"].series)
 

@@ -194,8 +194,8 @@ def test_margins_are_the_least_of_a_fine_search(
         front, rear = stop.adhesion(rate)
         return float(front - rear)
 
-    assert found[f"rate_margin_{trim}"] == pytest.approx(least(over_rate, 0.2, 0.8), abs=2e-4)
-    assert found[f"order_margin_{trim}"] == pytest.approx(least(over_order, 0.15, last), abs=2e-4)
+    assert found[f"rate_margin_{trim}"] == pytest.approx(least(over_rate, 0.2, 0.8), abs=1e-5)
+    assert found[f"order_margin_{trim}"] == pytest.approx(least(over_order, 0.15, last), abs=1e-5)
 
 
 def least(function: Callable[[float], float], low: float, high: float) -> float:

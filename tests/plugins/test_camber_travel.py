@@ -201,9 +201,9 @@ def test_instant_centre_of_plane_arms_is_where_they_meet(upper: float, lower: fl
 
 @pytest.mark.parametrize(("upper", "lower"), [(3.0, -2.0), (8.0, 0.0), (-4.0, 5.0)])
 def test_anti_dive_of_tilted_pivot_lines_by_hand(upper: float, lower: float) -> None:
-    """Level parallel arms whose pivot lines rise to the front: joints move square to them.
+    """Level parallel arms whose pivot lines fall to the front: joints move square to them.
 
-    A pivot line that falls to the rear by an angle a moves its joint forward by tan a per rise;
+    A pivot line that falls to the front by an angle a moves its joint forward by tan a per rise;
     between and beyond the joints the knuckle moves in proportion to height.
     """
     row = parallel_row() | {"static_camber": 0.0, "static_toe": 0.0} | SWEEP | BRAKING
@@ -237,7 +237,7 @@ def test_anti_dive_is_what_the_spring_does_not_feel(row: Row, by: str) -> None:
     brake = -transfer * BRAKING["brake_share_front"] * BRAKING["wheelbase"] / BRAKING["cg_height"]
 
     def spring(fx: float, fz: float) -> float:
-        case = ("", by, fx, 0.0, fz, 0.0, 0.0, 0.0, 0.0, 0.0)
+        case = ("", by, fx, 0.0, fz, 0.0, 0.0, 0.0)
         loads = dict(row) | {"unsprung_mass": 0.0}
         return float(values(BALL_JOINT_MOMENT, loads, load_cases=[case])["spring_force"])
 

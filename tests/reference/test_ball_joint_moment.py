@@ -30,7 +30,7 @@ def test_forces_of_a_longitudinal_bump_pass_through_the_wheel_centre(
     angle = math.asin(1.0 - share)
     horizontal = 5150.0 / math.tan(angle)
     assert horizontal / 5150.0 == pytest.approx(ratio, abs=0.006)
-    case = ("step", "body", -horizontal, 0.0, 5150.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    case = ("step", "body", -horizontal, 0.0, 5150.0, 0.0, 0.0, 0.0)
     row = ONE_PIECE_ROW | {"unsprung_mass": 0.0, "static_camber": 0.0, "static_toe": 0.0}
     found = values(CHECK, row, load_cases=[case])
     # Without camber the contact centre is below the wheel centre: nothing depends on the radius.

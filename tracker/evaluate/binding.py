@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tracker.contract.check import Array, Port, Table
-from tracker.errors import BindingError, InputError
+from tracker.errors import BindingError
 from tracker.evaluate.plugin import Loaded
 from tracker.evaluate.slots import Rows, frozen
 from tracker.evaluate.verdict import Band
@@ -356,14 +356,7 @@ def _literal_table(port: Port, value: Value) -> Table:
 
 
 def use_signature(programme: Programme, use: CheckUse, loaded: Loaded) -> tuple[object, ...]:
-    """Return everything about a bound check that its outputs depend on, besides values."""
-    measures = []
-    for ref in use.inputs.values():
-        try:
-            measures.append(measure_of(programme, ref))
-        except InputError:
-            measures.append(None)  # type: ignore[arg-type] # only compared
-    targets = [programme.get(each) for each in use.outputs.values()]
-    shapes = [(t.kind, t.unit, t.choices) for t in targets if isinstance(t, Quantity)]
-    binding = (use.plugin, use.config, use.inputs, use.literals, use.outputs)
-    return (binding, loaded, tuple(measures), tuple(shapes))
+    """Return all that the outputs of a check whose binding holds depend on, besides values."""
+    refs = [*use.inputs.values(), *(Ref(id=each) for each in use.outputs.values())]
+    measures = [measure_of(programme, ref) for ref in refs]
+    return (use.config, use.inputs, use.literals, use.outputs, loaded, measures)

@@ -93,9 +93,7 @@ def _taken(node: Node, gather: Gather, value: Slot) -> Any:  # noqa: ANN401 - as
     if isinstance(value, Absent):
         missing = Unknown(f"{gather.port} does not exist: {value.reason}", node.id)
         return None if gather.optional else missing
-    if gather.convert is None:
-        return value
-    converted = gather.convert(value)
+    converted: Any = value if gather.convert is None else gather.convert(value)
     if _all_finite(converted):
         return converted
     return Unknown(f"{gather.port} is too large in the check's unit", node.id)

@@ -15,7 +15,7 @@ from tracker.contract.check import Array
 from tracker.model.records import Quantity
 from tracker.model.values import AXES, Kind, Value, canonical
 
-__all__ = ["Absent", "Rows", "Slot", "Unknown", "axis_of", "known", "same", "slot_of", "value_of"]
+__all__ = ["Absent", "Rows", "Slot", "Unknown", "axis_of", "same", "slot_of", "value_of"]
 
 Rows = tuple[tuple[Any, ...], ...]
 
@@ -51,11 +51,6 @@ _DTYPES: dict[Kind, type] = {
     Kind.FLAG: np.bool_,
     Kind.POINT: np.float64,
 }
-
-
-def known(slot: Slot) -> bool:
-    """Tell whether the slot holds a value."""
-    return not isinstance(slot, Unknown | Absent)
 
 
 def slot_of(value: Value, quantity: Quantity) -> Slot:

@@ -1,301 +1,276 @@
 """Thousands of candidate values through the graph in one pass.
 
-Some source slots get a whole column of values instead of one. Every check downstream runs once for
-all rows that agree on tables and on which optional inputs exist; everything else keeps its present
-value. A row gets the same bits as the engine would give it alone, as long as the checks keep the
-row rule of the contract. The engine's state is only read.
+Some source slots get a whole column of values instead of one. Every check downstream runs for the
+rows in which one of its inputs differs from the present, all at once where they agree on tables and
+on which optional inputs exist; everything else keeps its present value. A row gets the same bits as
+the engine would give it alone, as long as the checks keep the row rule of the contract. The
+engine's state is only read.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tracker.contract.check import Array, Outputs
+from tracker.contract.check import Array, Table
 from tracker.errors import CancelledError
-from tracker.evaluate.binding import Emit, Gather
+from tracker.evaluate.binding import Gather
+from tracker.evaluate.columns import ABSENT, KNOWN, Column, status_of
 from tracker.evaluate.graph import Graph, Node
-from tracker.evaluate.slots import Absent, Rows, Slot, Unknown
+from tracker.evaluate.slots import Slot
 from tracker.evaluate.sources import project
+from tracker.evaluate.state import State
+from tracker.evaluate.sweep_results import Results
 from tracker.model.programme import Programme
 
-__all__ = ["ABSENT", "KNOWN", "UNKNOWN", "Column", "sweep"]
+__all__ = ["Swept", "sweep"]
 
-KNOWN, ABSENT, UNKNOWN = 0, 1, 2
+Flags = NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A slot's values over all rows.
+@dataclass(slots=True)
+class Swept:
+    """What a sweep gave.
 
     Parameters
     ----------
-    values : ndarray, shape (n, …)
-        As the slot's kind; for a table, positions in `pool`. Rows that are not known hold anything.
-    status : ndarray of int8, shape (n,)
-        KNOWN, ABSENT or UNKNOWN.
-    pool : tuple of Rows
-        The tables that occur.
+    count : int
+        Number of rows, n.
+    columns : dict of int to Column
+        Every slot that is varied, or differs from the present in some row.
+    blocked : dict of int to ndarray of bool, shape (n,)
+        Position in the graph's nodes → rows in which the check gave nothing, or not everything; of
+        every check that ran.
+    rows_run : int
+        Rows computed, summed over all checks.
     """
 
-    values: Array
-    status: NDArray[np.int8]
-    pool: tuple[Rows, ...] = ()
-
-    @classmethod
-    def known(cls, values: Array) -> Column:
-        """Make a column in which every row is known."""
-        return cls(values, np.zeros(len(values), dtype=np.int8))
-
-    @classmethod
-    def of(cls, slots: Sequence[Slot]) -> Column:
-        """Make a column of slots of one kind, one row each."""
-        status = np.array([_status(each) for each in slots], dtype=np.int8)
-        pool: dict[Rows, int] = {}
-        for each in slots:
-            if isinstance(each, tuple):
-                pool.setdefault(each, len(pool))
-        if pool:
-            codes = [pool[each] if isinstance(each, tuple) else 0 for each in slots]
-            return cls(np.array(codes), status, tuple(pool))
-        arrays = [each for each in slots if isinstance(each, np.ndarray)]
-        blank = np.zeros_like(arrays[0]) if arrays else np.zeros(1)
-        rows = [each if isinstance(each, np.ndarray) else blank for each in slots]
-        return cls(np.concatenate(rows), status)
-
-    def taken(self, rows: NDArray[np.intp]) -> Column:
-        """Return some rows."""
-        return Column(self.values[rows], self.status[rows], self.pool)
-
-
-def _status(slot: Slot) -> int:
-    return UNKNOWN if isinstance(slot, Unknown) else ABSENT if isinstance(slot, Absent) else KNOWN
+    count: int
+    columns: dict[int, Column] = field(default_factory=dict)
+    blocked: dict[int, Flags] = field(default_factory=dict)
+    rows_run: int = 0
 
 
 def sweep(
     graph: Graph,
     programme: Programme,
-    slots: Sequence[Slot],
+    state: State,
     varied: Mapping[int, Column],
+    count: int,
     cancel: Callable[[], bool] | None = None,
-) -> dict[int, Column]:
+) -> Swept:
     """Evaluate every row of the varied slots.
 
     Parameters
     ----------
     graph, programme : Graph, Programme
         Structure and records.
-    slots : sequence of Slot
-        Present values.
+    state : State
+        The present, as the engine holds it.
     varied : mapping of int to Column
-        Source slot → its column; all of one length, at least one row.
+        Source slot → its column.
+    count : int
+        Number of rows of every column, at least one.
     cancel : callable, optional
         Asked between checks.
-
-    Returns
-    -------
-    dict of int to Column
-        Every slot that is varied or depends on one that is.
 
     Raises
     ------
     CancelledError
         `cancel` asked to stop.
     """
-    columns: dict[int, Column] = {}
-    count = len(next(iter(varied.values())).status)
+    work = _Sweep(graph, programme, state, count)
     for slot, column in varied.items():
-        _enter(graph, programme, columns, slot, column)
+        work.enter(slot, column)
     with np.errstate(all="ignore"):
-        for place in _downstream(graph, columns):
-            if cancel is not None and cancel():
-                raise CancelledError("stopped between two checks")
-            node = graph.nodes[place]
-            for slot, column in _run(node, slots, columns, count).items():
-                _enter(graph, programme, columns, slot, column)
-    return columns
+        work.settle(cancel)
+    return work.swept
 
 
-def _enter(
-    graph: Graph, programme: Programme, columns: dict[int, Column], slot: int, column: Column
-) -> None:
-    """Put a column and the projections that follow it."""
-    columns[slot] = column
-    for part_slot, part in graph.parts.get(slot, ()):
-        columns[part_slot] = _projected(graph, programme, slot, part, column)
+class _Sweep:
+    """A sweep under way.
 
+    `moved` says for every column in which rows it differs from the present; `marks` holds 1 at the
+    checks still to run.
+    """
 
-def _projected(graph: Graph, programme: Programme, slot: int, part: str, column: Column) -> Column:
-    if not column.pool:
-        cut = project(programme, graph, slot, part, column.values)
+    def __init__(self, graph: Graph, programme: Programme, state: State, count: int) -> None:
+        self._graph = graph
+        self._programme = programme
+        self._state = state
+        self._moved: dict[int, Flags] = {}
+        self._marks = bytearray(len(graph.nodes))
+        self.swept = Swept(count)
+
+    def enter(self, slot: int, column: Column) -> None:
+        """Put a column and the projections that follow it, and mark the checks that read it."""
+        moved = _differs(column, self._state.slots[slot])
+        self.swept.columns[slot] = column
+        if not moved.any():
+            return
+        self._moved[slot] = moved
+        for place in self._graph.readers[slot]:
+            self._marks[place] = 1
+        for part_slot, part in self._graph.parts.get(slot, ()):
+            self.enter(part_slot, self._projected(slot, part, column))
+
+    def _projected(self, slot: int, part: str, column: Column) -> Column:
+        if column.pool:
+            tables = [self._project(slot, part, rows) for rows in column.pool]
+            found = Column.of(tables).taken(column.values)
+            return Column(found.values, np.maximum(found.status, column.status))
+        if (column.status != KNOWN).all():
+            return column
+        cut = self._project(slot, part, column.values)
         assert isinstance(cut, np.ndarray)  # noqa: S101 - a point has all its components
         return Column(cut, column.status)
-    cells = Column.of([project(programme, graph, slot, part, rows) for rows in column.pool])
-    found = cells.taken(column.values)
-    return Column(found.values, np.maximum(found.status, column.status))
+
+    def _project(self, slot: int, part: str, value: Slot) -> Slot:
+        return project(self._programme, self._graph, slot, part, value)
+
+    def settle(self, cancel: Callable[[], bool] | None) -> None:
+        """Run the marked checks in topological order, and what their outputs mark in turn."""
+        place = -1
+        while (place := self._marks.find(1, place + 1)) >= 0:  # readers come later in the order
+            if cancel is not None and cancel():
+                raise CancelledError("stopped between two checks")
+            self._run(place)
+
+    def _run(self, place: int) -> None:
+        node, swept = self._graph.nodes[place], self.swept
+        touched = np.zeros(swept.count, dtype=np.bool_)
+        for gather in node.gathers:
+            touched |= self._moved.get(gather.slot, False)
+        rows = np.flatnonzero(touched)
+        inputs = {gather: self._input(gather.slot, rows) for gather in node.gathers}
+        results = Results(node, len(rows))
+        _run_rows(node, inputs, results)
+        swept.rows_run += len(rows)
+        swept.blocked[place] = np.full(swept.count, self._state.blocks[place] is not None)
+        swept.blocked[place][rows] = results.blocked
+        for slot in node.outputs:
+            self._merge(slot, results, rows)
+
+    def _input(self, slot: int, rows: NDArray[np.intp]) -> Column:
+        column = self.swept.columns.get(slot)
+        if column is None:
+            return Column.of([self._state.slots[slot]]).taken(np.zeros(len(rows), dtype=np.intp))
+        return column if len(rows) == self.swept.count else column.taken(rows)
+
+    def _merge(self, slot: int, results: Results, rows: NDArray[np.intp]) -> None:
+        """Enter an output: the rows that ran as computed, all others as at present."""
+        fresh = Column(results.values[slot], results.status[slot])
+        held = self._state.slots[slot]
+        if not _differs(fresh, held).any():
+            return
+        if len(rows) < self.swept.count:
+            status = np.full(self.swept.count, status_of(held), dtype=np.int8)
+            values = np.zeros((self.swept.count, *fresh.values.shape[1:]), fresh.values.dtype)
+            if isinstance(held, np.ndarray):
+                values = np.repeat(held, self.swept.count, axis=0)
+            status[rows], values[rows] = fresh.status, fresh.values
+            fresh = Column(values, status)
+        self.enter(slot, fresh)
 
 
-def _downstream(graph: Graph, columns: Mapping[int, Column]) -> list[int]:
-    """Return the positions of all checks that depend on a varied slot, in order."""
-    marked = {place for slot in columns for place in graph.readers[slot]}
-    for place in range(min(marked, default=0), len(graph.nodes)):
-        if place in marked:
-            for slot in graph.nodes[place].outputs:
-                parts = (part for part, _ in graph.parts.get(slot, ()))
-                for each in (slot, *parts):
-                    marked.update(graph.readers[each])
-    return sorted(marked)
+def _differs(column: Column, held: Slot) -> Flags:
+    """Tell in which rows a column differs from what a slot holds now."""
+    moved: Flags = column.status != status_of(held)
+    if isinstance(held, tuple):
+        place = column.pool.index(held) if held in column.pool else -1
+        moved |= column.values != place
+    elif isinstance(held, np.ndarray) and column.values.shape[1:] == held.shape[1:]:
+        unlike = (column.values != held).reshape(len(moved), -1).any(axis=1)
+        moved |= unlike & (column.status == KNOWN)
+    return moved
 
 
-def _run(
-    node: Node, slots: Sequence[Slot], columns: Mapping[int, Column], count: int
-) -> dict[int, Column]:
-    results = _Results(node, count)
-    if node.loaded is None:
-        return results.columns()
-    inputs = {gather: _input(slots, columns, gather, count) for gather in node.gathers}
-    usable = np.ones(count, dtype=np.bool_)
+def _run_rows(node: Node, inputs: Mapping[Gather, Column], results: Results) -> None:
+    """Run a check on all rows whose inputs are there; the other rows stay unknown."""
+    usable = np.ones(results.count, dtype=np.bool_)
     for gather, column in inputs.items():
         usable &= column.status <= (ABSENT if gather.optional else KNOWN)
     for rows in _groups(inputs, np.flatnonzero(usable)):
-        _run_group(
-            node, {gather: column.taken(rows) for gather, column in inputs.items()}, rows, results
-        )
-    return results.columns()
-
-
-def _input(
-    slots: Sequence[Slot], columns: Mapping[int, Column], gather: Gather, count: int
-) -> Column:
-    if gather.slot in columns:
-        return columns[gather.slot]
-    one = Column.of([slots[gather.slot]])
-    return one.taken(np.zeros(count, dtype=np.intp))
+        _run_group(node, inputs, rows, results)
 
 
 def _groups(inputs: Mapping[Gather, Column], rows: NDArray[np.intp]) -> list[NDArray[np.intp]]:
     """Split rows into those that agree on tables and on which optional inputs exist."""
     marks = [column.status[rows] for gather, column in inputs.items() if gather.optional]
     marks += [column.values[rows] for column in inputs.values() if column.pool]
-    if not marks or not len(rows):
-        return [rows] if len(rows) else []
+    if not len(rows):
+        return []
+    marks = [each for each in marks if (each != each[0]).any()]
+    if not marks:
+        return [rows]
     _, group = np.unique(np.stack(marks, axis=1), axis=0, return_inverse=True)
-    return [rows[group.ravel() == each] for each in range(int(group.max()) + 1)]
+    order = np.argsort(group.ravel(), kind="stable")
+    ends = np.flatnonzero(np.diff(group.ravel()[order])) + 1
+    return np.split(rows[order], ends)
 
 
 def _run_group(
-    node: Node, inputs: Mapping[Gather, Column], rows: NDArray[np.intp], results: _Results
+    node: Node, inputs: Mapping[Gather, Column], rows: NDArray[np.intp], results: Results
 ) -> None:
-    given, fits = _arrays(node, inputs, len(rows))
+    given, fits = _arrays(node, inputs, rows)
     if not fits.all():  # too large in the check's unit: those rows stay unknown
-        kept = np.flatnonzero(fits)
-        if len(kept):
-            some = {gather: column.taken(kept) for gather, column in inputs.items()}
-            _run_group(node, some, rows[kept], results)
+        rows = rows[fits]
+        if len(rows):
+            _run_group(node, inputs, rows, results)
         return
-    assert node.loaded is not None  # noqa: S101 - the caller looked
+    assert node.loaded is not None  # noqa: S101 - a check that is not bound reads nothing
+    alone = not any(isinstance(each, np.ndarray) for each in given.values())
     try:
-        results.take(rows, node.loaded.check.compute(given, node.loaded.config))
+        results.take(rows, node.loaded.check.compute(given, node.loaded.config), alone=alone)
     except KeyboardInterrupt:
         raise
     except BaseException:  # noqa: BLE001 - a stranger's code may raise anything
-        if len(rows) > 1:  # find the rows it fails on
-            for each in range(len(rows)):
-                one = {gather: column.taken(np.array([each])) for gather, column in inputs.items()}
-                _run_group(node, one, rows[each : each + 1], results)
+        results.fail(rows)
+        if len(rows) > 1:  # close in on the rows it fails on
+            half = len(rows) // 2
+            _run_group(node, inputs, rows[:half], results)
+            _run_group(node, inputs, rows[half:], results)
 
 
 def _arrays(
-    node: Node, inputs: Mapping[Gather, Column], count: int
-) -> tuple[dict[str, Any], NDArray[np.bool_]]:
-    given = {port: _repeated(value, count) for port, value in node.constants.items()}
-    fits: NDArray[np.bool_] = np.ones(count, dtype=np.bool_)
+    node: Node, inputs: Mapping[Gather, Column], rows: NDArray[np.intp]
+) -> tuple[dict[str, Any], Flags]:
+    """Return the inputs of some rows in the check's units, and which rows are finite there."""
+    given: dict[str, Any] = {}
+    fits: Flags = np.ones(len(rows), dtype=np.bool_)
     for gather, column in inputs.items():
-        if column.status[0] == ABSENT:
+        if column.status[rows[0]] == ABSENT:
             continue
-        value: Any = column.pool[int(column.values[0])] if column.pool else column.values
+        value: Any = column.pool[int(column.values[rows[0]])] if column.pool else None
+        if value is None:
+            value = column.values if len(rows) == len(column.values) else column.values[rows]
         if gather.convert is not None:
             value = gather.convert(value)
-        if isinstance(value, np.ndarray) and value.dtype == np.float64:
-            fits = fits & _finite(value)
-        if isinstance(value, np.ndarray):
-            value.setflags(write=False)
-        given[gather.port] = value
+            fits &= _finite(value)
+        given[gather.port] = _sealed(value)
+    for port, constant in node.constants.items():
+        if port not in given:
+            given[port] = _sealed(_repeated(constant, len(rows)))
     return given, fits
 
 
+def _sealed(value: Any) -> Any:  # noqa: ANN401 - array or Table, as Inputs
+    if isinstance(value, np.ndarray):
+        value.setflags(write=False)
+    return value
+
+
 def _repeated(value: Any, count: int) -> Any:  # noqa: ANN401 - array or Table, as Inputs
-    if not isinstance(value, np.ndarray):
-        return value
-    array = np.repeat(value, count, axis=0)
-    array.setflags(write=False)
-    return array
+    return np.repeat(value, count, axis=0) if isinstance(value, np.ndarray) else value
 
 
-def _finite(array: Array) -> NDArray[np.bool_]:
-    return np.asarray(np.isfinite(array.reshape(len(array), -1)).all(axis=1))
-
-
-class _Results:
-    """A check's output columns, filled group by group."""
-
-    def __init__(self, node: Node, count: int) -> None:
-        self._node = node
-        self._status = {slot: np.full(count, UNKNOWN, dtype=np.int8) for slot in node.outputs}
-        self._values = {
-            emit.slot: np.zeros((count, *emit.shape[1:]), dtype=emit.dtype) for emit in node.emits
-        }
-        self._count = count
-
-    def take(self, rows: NDArray[np.intp], outputs: Outputs) -> None:
-        """Put one group's outputs in their places."""
-        for emit in self._node.emits:
-            array = outputs.values.get(emit.port)
-            shape = (len(rows), *emit.shape[1:])
-            status = self._told(emit, outputs, len(rows))
-            if type(array) is np.ndarray and array.dtype == emit.dtype and array.shape == shape:
-                array = array if emit.convert is None else emit.convert(array)
-                array = array + 0.0 if array.dtype == np.float64 else array
-                status = np.where(status == KNOWN, self._sound(emit, array), status)
-                values = self._values[emit.slot]
-                if values.dtype != array.dtype:  # a whole number that sets a real
-                    values = self._values[emit.slot] = values.astype(array.dtype)
-                values[rows] = np.where(_wide(status == KNOWN, array), array, values[rows])
-            else:
-                status = np.where(status == KNOWN, UNKNOWN, status)
-            self._status[emit.slot][rows] = status
-
-    @staticmethod
-    def _told(emit: Emit, outputs: Outputs, count: int) -> NDArray[Any]:
-        """Return what the check itself says of its rows; a problem comes before an absence."""
-        status = np.full(count, KNOWN, dtype=np.int8)
-        for absence in outputs.absences:
-            if absence.port == emit.port:
-                status[absence.rows] = ABSENT if emit.optional else UNKNOWN
-        for problem in outputs.problems:
-            if not problem.ports or emit.port in problem.ports:
-                status[problem.rows] = UNKNOWN
-        return status
-
-    @staticmethod
-    def _sound(emit: Emit, array: Array) -> NDArray[Any]:
-        sound = _finite(array) if array.dtype == np.float64 else np.ones(len(array), dtype=np.bool_)
-        if emit.codes:
-            sound &= (array >= 0) & (array < emit.codes)
-        return np.where(sound, KNOWN, UNKNOWN)
-
-    def columns(self) -> dict[int, Column]:
-        """Return the finished columns; an output nobody filled is unknown throughout."""
-        blank = np.zeros(self._count)
-        return {
-            slot: Column(self._values.get(slot, blank), status)
-            for slot, status in self._status.items()
-        }
-
-
-def _wide(mask: NDArray[np.bool_], array: Array) -> NDArray[np.bool_]:
-    return mask.reshape(len(mask), *([1] * (array.ndim - 1)))
+def _finite(value: Array | Table) -> Flags:
+    """Tell which rows of an array are finite; a table answers for all rows."""
+    if isinstance(value, Table):
+        columns = (each for each in value.columns.values() if isinstance(each, np.ndarray))
+        return np.array(all(bool(np.isfinite(each).all()) for each in columns))
+    return np.asarray(np.isfinite(value.reshape(len(value), -1)).all(axis=1))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import os
 from pathlib import Path
 
@@ -11,6 +12,7 @@ __all__ = ["LARGEST", "decode", "read_bytes", "write_whole"]
 
 LARGEST = 64 * 2**20
 """Largest file read, in bytes."""
+_PEEKED = 1024
 
 
 def read_bytes(path: Path) -> bytes:
@@ -43,6 +45,12 @@ def decode(data: bytes, item: str) -> str:
     FileFormatError
         It is not UTF-8; the line is named.
     """
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) or b"\0" in data[:_PEEKED]:
+        raise FileFormatError(
+            "the file is not UTF-8 but UTF-16, or no text at all",
+            item=item,
+            remedy="Save the file as UTF-8",
+        )
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -1,6 +1,6 @@
-"""Files of items: tables and JSON in, JSON out.
+"""Files of items: JSON in and out.
 
-A JSON file is what `items_text` writes::
+A file is what `items_text` writes::
 
     {"format": "whybone-items", "version": 1, "programme": {"title", "currency"},
      "revision", "head", "caution", "items": [{"kind", "key", …}, …]}
@@ -12,42 +12,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from tracker.errors import FileFormatError, InputError, ManyProblemsError, WhyboneError
 from tracker.exchange.files import decode
 from tracker.exchange.json_text import read_json, write_json
-from tracker.exchange.requirement_table import REQUIREMENTS
-from tracker.exchange.tables import read_rows
-from tracker.model.records import RECORD_TYPES, ProgrammeInfo, Quantity, kind_of
+from tracker.model.records import RECORD_TYPES, ProgrammeInfo, kind_of
 from tracker.services.documents import document_of
 from tracker.services.session import Reading
 from tracker.services.wording import CAUTION
 
-__all__ = ["FORMAT", "ItemFile", "TableStyle", "items_text", "read_items", "read_table"]
+__all__ = ["FORMAT", "ItemFile", "items_text", "read_items"]
 
 FORMAT = "whybone-items"
 _VERSION = 1
 _NAMES = {"format", "version", "programme", "revision", "head", "caution", "items"}
 
 Document = Mapping[str, Any]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TableStyle:
-    """How a table is written.
-
-    Parameters
-    ----------
-    delimiter : str
-        What stands between cells; worked out from the header when empty.
-    decimal_comma : bool
-        Whether numbers have a decimal comma.
-    """
-
-    delimiter: str = ""
-    decimal_comma: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,13 +42,16 @@ class ItemFile:
         Item documents.
     places : tuple of str
         Where each one stands: `line 7`, `item 3`.
-    columns : tuple of str
-        Columns of a table; empty for JSON.
+    columns : mapping of str to str
+        Columns of a table and how the file names them; empty for JSON.
+    updates : bool
+        Whether the quantities it holds may exist already.
     """
 
     documents: tuple[Document, ...]
     places: tuple[str, ...]
-    columns: tuple[str, ...] = ()
+    columns: Mapping[str, str] = field(default_factory=dict)
+    updates: bool = False
 
     @contextmanager
     def naming_places(self) -> Iterator[None]:
@@ -84,43 +69,13 @@ class ItemFile:
         places = {
             str(document.get("key")): place
             for document, place in zip(self.documents, self.places, strict=True)
-            if isinstance(document, Mapping)
+            if place and isinstance(document, Mapping)
         }
         for problem in problems:
             if problem.item in places:
                 problem.item = f"{places[problem.item]}, {problem.item}"
             if problem.field in self.columns:
-                problem.field = f"column {problem.field}"
-
-
-def read_table(data: bytes, name: str, reading: Reading, style: TableStyle) -> ItemFile:
-    """Read a table of requirements.
-
-    Raises
-    ------
-    InputError
-        Something in it is not understood; line and column are named.
-    """
-    rows = read_rows(
-        decode(data, name),
-        REQUIREMENTS,
-        item=name,
-        delimiter=style.delimiter,
-        decimal_comma=style.decimal_comma,
-    )
-    pairs = list(REQUIREMENTS.documents(rows, lambda key: _kind_in(reading, key)))
-    return ItemFile(
-        documents=tuple(document for document, _ in pairs),
-        places=tuple(row.place for _, row in pairs),
-        columns=REQUIREMENTS.columns,
-    )
-
-
-def _kind_in(reading: Reading, key: str) -> str:
-    record = reading.programme.find(key)
-    if isinstance(record, Quantity):
-        return record.kind.value
-    return kind_of(record) if record else ""
+                problem.field = f"column {self.columns[problem.field]}"
 
 
 def read_items(data: bytes, name: str, reading: Reading) -> ItemFile:

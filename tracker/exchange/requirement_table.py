@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import partial
 
-from tracker.errors import BadKeyError, BadValueError, InputError, ManyProblemsError
-from tracker.exchange.tables import KindOf, Row, TableKind
+from tracker.errors import BadKeyError, BadValueError
+from tracker.exchange.tables import (
+    PURE,
+    SHARED_ALIASES,
+    Document,
+    Documents,
+    Row,
+    TableKind,
+    collected,
+)
 from tracker.model.address import parse_address
-from tracker.model.numbers import read_typed
+from tracker.model.records import Quantity, kind_of
 from tracker.model.texts import LINE_LIMIT
+from tracker.services.session import Reading
 
-__all__ = ["REQUIREMENTS"]
+__all__ = ["REQUIREMENTS", "KindOf", "requirement_documents"]
 
 _BOUNDS = ("lower", "upper", "target", "scale")
 _AS_THEY_ARE = ("statement", "quantity", "guard", "source", "owner", "verification", "gate")
@@ -24,48 +33,42 @@ _REMEDIES: Mapping[str, str] = {
     "unit": "Leave it empty",
 }
 
-Documents = Iterator[tuple[dict[str, Any], Row]]
+KindOf = Callable[[str], str]
+"""Returns the type of the quantity that has a key, or the kind of another item; empty for none."""
 
 
-def _documents(rows: Sequence[Row], kind_of: KindOf) -> Documents:
-    made: dict[str, str] = {}
-    problems: list[InputError] = []
-    for row in rows:
-        try:
-            yield from _quantity(row, kind_of, made)
-        except InputError as problem:
-            problems.append(problem)
-        yield _requirement(row), row
-    if problems:
-        raise problems[0] if len(problems) == 1 else ManyProblemsError([*problems])
+def requirement_documents(rows: Sequence[Row], kind_of: KindOf) -> Documents:
+    """Describe the requirements of a table, and the quantities it names for the first time.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        The rows.
+    kind_of : callable
+        Tells the types of the quantities there are.
+    """
+    return collected(rows, partial(_described, kind_of, {}))
 
 
-def _requirement(row: Row) -> dict[str, Any]:
-    cells = row.cells
-    document: dict[str, Any] = {"kind": "requirement", "key": cells["key"]}
-    document |= {name: cells[name] for name in _AS_THEY_ARE if cells.get(name)}
-    document |= {
-        name: _with_unit(cells[name], cells.get("unit", "")) for name in _BOUNDS if cells.get(name)
-    }
+def _described(kind_of: KindOf, made: dict[str, str], row: Row) -> Iterator[Document]:
+    yield from _quantity(row, kind_of, made)
+    yield _requirement(row)
+
+
+def _requirement(row: Row) -> Document:
+    document: Document = {"kind": "requirement", "key": row.cells["key"]}
+    document |= row.filled(_AS_THEY_ARE)
+    document |= {name: row.typed(name) for name in row.filled(_BOUNDS)}
     for name in _LISTS:
-        parts = [each.strip() for each in _SEPARATORS.split(cells.get(name, ""))]
+        parts = [each.strip() for each in _SEPARATORS.split(row.cells.get(name, ""))]
         if any(parts):
             document[name] = [each for each in parts if each]
     return document
 
 
-def _with_unit(text: str, unit: str) -> str:
-    """Give a bound the unit of its row, unless it has one of its own."""
-    try:
-        bare = bool(unit) and not read_typed(text).unit_text
-    except BadValueError:
-        return text  # whoever reads the document says what is wrong with it
-    return f"{text} {unit}" if bare else text
-
-
-def _quantity(row: Row, kind_of: KindOf, made: dict[str, str]) -> Documents:
+def _quantity(row: Row, kind_of: KindOf, made: dict[str, str]) -> Iterator[Document]:
     """Describe the quantity of a row, where neither programme nor file has it yet."""
-    said = row.cells.get("type", "")
+    said = row.cells.get("type", "").lower()
     try:
         address = parse_address(row.cells["quantity"])
     except BadKeyError:
@@ -74,22 +77,38 @@ def _quantity(row: Row, kind_of: KindOf, made: dict[str, str]) -> Documents:
     if held and said not in ("", held):
         raise _wrong(row, "type", f"{address.key} is of type {held}, not {said[:40]}")
     kind = held or said or "real"
-    if row.cells.get("unit") and kind in ("flag", "choice"):
+    unit = _unit(row)
+    if unit and kind in ("flag", "choice"):
         raise _wrong(row, "unit", f"{address.key} is of type {kind} and has no unit")
+    if unit == PURE:
+        raise _wrong(row, "unit", "a pure number has no sign for its unit")
     if held:
         return
     if kind not in _CREATED or (kind == "point") is not bool(address.part):
         raise _wrong(row, "type", f"{address.key} is new and cannot be made as {kind[:40]} here")
     made[address.key] = kind
     title = " ".join(row.cells["statement"].split())[:LINE_LIMIT] or address.key
-    document = {"kind": "quantity", "key": address.key, "title": title, "type": kind}
-    yield {**document, "unit": row.cells.get("unit", "")}, row
+    yield {"kind": "quantity", "key": address.key, "title": title, "type": kind, "unit": unit}
+
+
+def _unit(row: Row) -> str:
+    """Return the unit a row's bounds are in; empty when it says none."""
+    units = (row.unit(name) for name in ("lower", "upper", "target"))
+    return next((each for each in units if each), "")
 
 
 def _wrong(row: Row, column: str, message: str) -> BadValueError:
-    return BadValueError(
-        message, item=row.place, field=f"column {column}", remedy=_REMEDIES[column]
-    )
+    return row.wrong(column, message, _REMEDIES[column])
+
+
+def _in_programme(rows: Sequence[Row], reading: Reading) -> Documents:
+    def kind(key: str) -> str:
+        record = reading.programme.find(key)
+        if isinstance(record, Quantity):
+            return record.kind.value
+        return kind_of(record) if record else ""
+
+    return requirement_documents(rows, kind)
 
 
 REQUIREMENTS = TableKind(
@@ -99,7 +118,10 @@ REQUIREMENTS = TableKind(
     ),
     required=("key", "statement", "quantity"),
     numbers=frozenset({*_BOUNDS, "guard"}),
+    measured=frozenset(_BOUNDS),
+    telling=frozenset({"statement", "quantity", "lower", "upper", "target", "guard", "allowed"}),
     long=frozenset({"statement"}),
-    documents=_documents,
+    aliases={name: column for name, column in SHARED_ALIASES.items() if column in ("key", "unit")},
+    documents=_in_programme,
 )  # fmt: skip
 """A table of requirements, one to a row."""

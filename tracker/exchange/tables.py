@@ -1,32 +1,49 @@
-"""Delimited text with a header into rows, by the standard library's reader, strictly.
+"""Rows of a table of one kind, checked cell by cell.
 
 Nothing is dropped in silence: what is not understood is reported with its line and column, all at
-once. Empty lines, rows of empty cells and lines that begin with `#` are skipped.
+once.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
-from tracker.errors import FileFormatError, InputError, ManyProblemsError
-from tracker.model.numbers import shown
-from tracker.model.texts import TEXT_LIMIT, check_text
+from tracker.errors import BadValueError, FileFormatError, InputError, ManyProblemsError
+from tracker.exchange.cells import number_cell, text_cell
+from tracker.exchange.delimited import Grid
+from tracker.exchange.heads import Columns, Head
+from tracker.model.numbers import read_typed, shown
+from tracker.services.session import Reading
 
-__all__ = ["KindOf", "Row", "TableKind", "read_rows"]
+__all__ = [
+    "PURE",
+    "SHARED_ALIASES",
+    "Document",
+    "Documents",
+    "Row",
+    "TableKind",
+    "collected",
+    "dated",
+    "raise_all",
+    "read_rows",
+]
 
-_DELIMITERS = (",", ";", "\t")
-_NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
-_POINT = re.compile(r"\s*[+\-−]?\d*\.\d")
-_COMMA = re.compile(r"(\s*[+\-−]?\d*),(?=\d)")
-
-
-KindOf = Callable[[str], str]
-"""Returns the type of the quantity that has a key, or the kind of another item; empty for none."""
+Document = dict[str, Any]
+PURE = "1"
+"""Unit text of a pure number, where one has to be said."""
+SHARED_ALIASES: Mapping[str, str] = {
+    "id": "key",
+    "description": "title",
+    "units": "unit",
+    "reference": "source",
+    "date": "dated",
+}
+_DATE = re.compile(r"\d{4}-\d\d-\d\d")
+_UNITLESS = ("-", "−", "–", "—")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,15 +56,62 @@ class Row:
         Line of the file it begins on, counted from 1.
     cells : mapping of str to str
         Column → text, without blanks around it.
+    heads : mapping of str to Head
+        Column → how the file names it.
     """
 
     line: int
     cells: Mapping[str, str]
+    heads: Mapping[str, Head] = field(default_factory=dict, compare=False)
 
     @property
     def place(self) -> str:
         """Where it stands, for errors."""
         return f"line {self.line}"
+
+    def label(self, column: str) -> str:
+        """Name a column as the file does, for errors."""
+        head = self.heads.get(column)
+        return f"column {head.label if head else column}"
+
+    def filled(self, columns: Iterable[str]) -> Document:
+        """Return the cells of some columns that hold something."""
+        return {name: self.cells[name] for name in columns if self.cells.get(name)}
+
+    def unit(self, column: str) -> str:
+        """Return the unit of a column's numbers: as its header says, else as the unit column does.
+
+        Raises
+        ------
+        BadValueError
+            Both say something, and it differs.
+        """
+        head = self.heads[column].unit if column in self.heads else ""
+        own = self.cells.get("unit", "")
+        own = PURE if own in _UNITLESS else own
+        if head and own and head != own:
+            raise self.wrong("unit", f"the header of {column} says {head[:40]}", "Say one of them")
+        return own or head
+
+    def typed(self, column: str) -> str:
+        """Return a cell with the unit of its column, unless it has a unit of its own."""
+        return self.with_unit(column, self.unit(column))
+
+    def with_unit(self, column: str, unit: str) -> str:
+        """Return a cell with a unit, unless it has one of its own."""
+        text = self.cells[column]
+        try:
+            bare = unit not in ("", PURE) and not read_typed(text).unit_text
+        except BadValueError:
+            return text  # whoever reads the value says what is wrong with it
+        return f"{text} {unit}" if bare else text
+
+    def wrong(self, column: str, message: str, remedy: str) -> BadValueError:
+        """Make an error that names the line and the column."""
+        return BadValueError(message, item=self.place, field=self.label(column), remedy=remedy)
+
+
+Documents = Iterator[tuple[Document, Row]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,9 +123,17 @@ class TableKind:
     columns, required : tuple of str
         Columns it may have, and those it must have.
     numbers : frozenset of str
-        Columns in which a decimal comma may stand.
+        Columns that may hold numbers.
+    measured : frozenset of str
+        Those of them whose header may give a unit.
+    telling : frozenset of str
+        Columns by which a header shows that it is of this kind.
     long : frozenset of str
         Columns that may hold text of several lines.
+    aliases : mapping of str to str
+        Other names → column.
+    kinds : mapping of str to str
+        Column → the word that may stand in the place of its unit.
     documents : callable
         Turns rows into item documents, each with the row it comes from.
     """
@@ -70,212 +142,137 @@ class TableKind:
     required: tuple[str, ...]
     numbers: frozenset[str]
     long: frozenset[str]
-    documents: Callable[[Sequence[Row], KindOf], Iterable[tuple[Mapping[str, Any], Row]]]
+    documents: Callable[[Sequence[Row], Reading], Iterable[tuple[Mapping[str, Any], Row]]]
+    measured: frozenset[str] = frozenset()
+    telling: frozenset[str] = frozenset()
+    aliases: Mapping[str, str] = field(default_factory=dict)
+    kinds: Mapping[str, str] = field(default_factory=dict)
 
-
-class _Lines:
-    """Physical lines with their numbers; skips comments and empty lines between records."""
-
-    def __init__(self, text: str) -> None:
-        self._lines = iter(io.StringIO(text, newline=""))
-        self._number = 0
-        self._record: list[str] = []
-        self.first = 0
-
-    def __iter__(self) -> Iterator[str]:
-        return self
-
-    def __next__(self) -> str:
-        while True:
-            line = next(self._lines)
-            self._number += 1
-            if self._record:
-                break
-            if line.strip() and not line.startswith("#"):
-                self.first = self._number
-                break
-        self._record.append(line)
-        return line
-
-    def begin(self) -> None:
-        """Tell that the next line begins a record."""
-        self._record.clear()
-
-    @property
-    def record(self) -> str:
-        """What has been read of the present record."""
-        return "".join(self._record)
+    def named(self, mapped: Mapping[str, str]) -> Columns:
+        """Return its columns, with what the names of a file are told to mean."""
+        return Columns(
+            names=self.columns,
+            required=self.required,
+            measured=self.measured,
+            aliases=self.aliases,
+            mapped=mapped,
+            kinds=self.kinds,
+        )
 
 
 def read_rows(
-    text: str, kind: TableKind, *, item: str, delimiter: str = "", decimal_comma: bool = False
+    grid: Grid, kind: TableKind, heads: Sequence[Head], *, decimal_comma: bool = False
 ) -> tuple[Row, ...]:
-    """Read a table.
+    """Read the rows of a table.
 
     Parameters
     ----------
-    text : str
-        The file.
+    grid : Grid
+        The table.
     kind : TableKind
         What it should look like.
-    item : str
-        Name of the file, for errors.
-    delimiter : str
-        What stands between cells; worked out from the header when empty.
+    heads : sequence of Head
+        Its columns, as `read_heads` reads them.
     decimal_comma : bool
         Whether numbers are written with a comma; a point is refused then.
 
     Raises
     ------
-    FileFormatError
+    InputError
         One thing is wrong.
     ManyProblemsError
         Several things are wrong.
     """
-    lines = _Lines(text)
-    records = _records(lines, delimiter or _delimiter_of(text, kind))
-    try:
-        header = _header(next(records, None), kind, item)
-        problems: list[InputError] = []
-        rows = [
-            row
-            for line, cells in records
-            if (row := _row(line, cells, header, kind, decimal_comma, problems)) is not None
-        ]
-    except csv.Error as error:
-        raise _unreadable(error, lines, delimiter or _delimiter_of(text, kind), item) from error
-    if len(problems) > 1:
-        raise ManyProblemsError([*problems])
+    reader = _Reader(kind, heads, decimal_comma)
+    rows = [reader.row(line, cells) for line, cells in grid.records]
+    raise_all(reader.problems)
+    return tuple(each for each in rows if each is not None)
+
+
+class _Reader:
+    """Reads records under a header; what is wrong with them goes to the problems."""
+
+    def __init__(self, kind: TableKind, heads: Sequence[Head], decimal_comma: bool) -> None:
+        self.problems: list[InputError] = []
+        self._kind = kind
+        self._heads = heads
+        self._by_column = {each.column: each for each in heads if each.column}
+        self._decimal_comma = decimal_comma
+
+    def row(self, line: int, cells: Sequence[str]) -> Row | None:
+        if len(cells) != len(self._heads):
+            beyond = min(len(cells), len(self._heads)) + 1
+            self.problems.append(
+                FileFormatError(
+                    f"the row has {len(cells)} cells, the header has {len(self._heads)}",
+                    item=f"line {line}",
+                    field=f"column {beyond}",
+                    remedy="Give every column a cell; put a text that holds the delimiter in "
+                    '"quotes"',
+                )
+            )
+            return None
+        found = {}
+        for head, cell in zip(self._heads, cells, strict=True):
+            try:
+                found[head.column] = self._cell(line, head, cell)
+            except InputError as problem:
+                self.problems.append(problem)
+        return Row(line, found, self._by_column)
+
+    def _cell(self, line: int, head: Head, cell: str) -> str:
+        if not head.column:
+            return ""
+        item, where = f"line {line}", f"column {head.label}"
+        text = text_cell(cell, long=head.column in self._kind.long, item=item, field=where)
+        if head.column not in self._kind.numbers:
+            return text
+        return number_cell(text, decimal_comma=self._decimal_comma, item=item, field=where)
+
+
+def raise_all(problems: Sequence[InputError]) -> None:
+    """Raise what there is: one problem as itself, several together."""
     if problems:
-        raise problems[0]
-    return tuple(rows)
+        raise problems[0] if len(problems) == 1 else ManyProblemsError([*problems])
 
 
-def _records(lines: _Lines, delimiter: str) -> Iterator[tuple[int, list[str]]]:
-    for cells in csv.reader(lines, delimiter=delimiter, strict=True):
-        if any(each.strip() for each in cells):
-            yield lines.first, cells
-        lines.begin()
+def collected(rows: Sequence[Row], describe: Callable[[Row], Iterable[Document]]) -> Documents:
+    """Describe every row, then raise everything that was wrong with any of them.
 
-
-def _delimiter_of(text: str, kind: TableKind) -> str:
-    """Return the delimiter under which the header names most columns."""
-    header = next(_Lines(text), "")
-
-    def named(delimiter: str) -> int:
-        return sum(_name(each) in kind.columns for each in header.split(delimiter))
-
-    return max(_DELIMITERS, key=named)
-
-
-def _name(cell: str) -> str:
-    return cell.strip().strip('"').strip().lower()
-
-
-def _header(record: tuple[int, list[str]] | None, kind: TableKind, item: str) -> list[str]:
-    if record is None:
-        raise FileFormatError("the file has no header", item=item, remedy=_wanted(kind))
-    line, cells = record
-    names = [_name(each) for each in cells]
-    strangers = [each for each in names if each not in kind.columns]
-    twice = [each for each in kind.columns if names.count(each) > 1]
-    missing = [each for each in kind.required if each not in names]
-    for found, words in (
-        (strangers, "there is no such column"),
-        (twice, "the column stands twice"),
-        (missing, "the column is missing"),
-    ):
-        if found:
-            raise FileFormatError(
-                words,
-                item=f"{item}, line {line}",
-                field=f"column {shown(found[0])}",
-                remedy=_wanted(kind),
-            )
-    return names
-
-
-def _wanted(kind: TableKind) -> str:
-    must = ", ".join(kind.required)
-    return f"Columns are {', '.join(kind.columns)}; {must} are needed"
-
-
-def _row(
-    line: int,
-    cells: list[str],
-    header: list[str],
-    kind: TableKind,
-    decimal_comma: bool,
-    problems: list[InputError],
-) -> Row | None:
-    """Check a row; what is wrong with it goes to the problems."""
-    if len(cells) != len(header):
-        beyond = f"column {min(len(cells), len(header)) + 1}"
-        problems.append(
-            FileFormatError(
-                f"the row has {len(cells)} cells, the header has {len(header)}",
-                item=f"line {line}",
-                field=beyond,
-                remedy='Give every column a cell; put a text that holds the delimiter in "quotes"',
-            )
-        )
-        return None
-    found = {}
-    for column, cell in zip(header, cells, strict=True):
+    Parameters
+    ----------
+    rows : sequence of Row
+        The rows.
+    describe : callable
+        Turns a row into item documents.
+    """
+    problems: list[InputError] = []
+    for row in rows:
         try:
-            found[column] = _cell(cell.strip(), column, kind, line, decimal_comma)
+            yield from ((document, row) for document in describe(row))
         except InputError as problem:
             problems.append(problem)
-    return Row(line, found)
+    raise_all(problems)
 
 
-def _cell(text: str, column: str, kind: TableKind, line: int, decimal_comma: bool) -> str:
-    place = {"item": f"line {line}", "field": f"column {column}"}
-    check_text(text, long=column in kind.long, **place)
-    if not decimal_comma or column not in kind.numbers:
-        return text
-    if _POINT.match(text):
-        raise FileFormatError(
-            f"{shown(text)} has a decimal point, but the file is said to use commas",
-            remedy="Write it with a comma, or import without --decimal-comma",
-            **place,
-        )
-    return _COMMA.sub(r"\1.", text, count=1)
+def dated(row: Row) -> Document:
+    """Return the date of a row's source, if it says one.
+
+    Raises
+    ------
+    BadValueError
+        It is not an RFC 3339 full-date.
+    """
+    text = row.cells.get("dated", "")
+    if not text:
+        return {}
+    if not _is_date(text):
+        raise row.wrong("dated", f"{shown(text)} is not a date", "Write YYYY-MM-DD")
+    return {"dated": text}
 
 
-def _unreadable(error: csv.Error, lines: _Lines, delimiter: str, item: str) -> FileFormatError:
-    """Say where the reader gave up, in words of our own."""
-    limit = csv.field_size_limit()
-    bad = (
-        (number, cell)
-        for number, cell in enumerate(_cells(lines.record, delimiter), 1)
-        if len(cell) > limit or not _is_quoted_well(cell)
-    )
-    column, cell = next(bad, (1, ""))
-    said = f"the quotes do not fit: {error}"
-    divided = f"Cells are divided by a {_NAMES.get(delimiter, delimiter)}"
-    remedy = f'{divided}; quotes go "around a whole cell" and are doubled inside it'
-    if len(cell) > limit:
-        said, remedy = f"the cell has {len(cell)} characters", f"Keep it to {TEXT_LIMIT}"
-    place = f"{item}, line {lines.first}"
-    return FileFormatError(said, item=place, field=f"column {column}", remedy=remedy)
-
-
-def _cells(record: str, delimiter: str) -> Iterator[str]:
-    """Split a record as far as its quotes tell, without judging them."""
-    held: list[str] = []
-    quoted = False
-    for piece in record.rstrip("\r\n").split(delimiter):
-        held.append(piece)
-        quoted ^= piece.count('"') % 2 == 1
-        if not quoted:
-            yield delimiter.join(held)
-            held.clear()
-    if held:
-        yield delimiter.join(held)
-
-
-def _is_quoted_well(cell: str) -> bool:
-    if not cell.startswith('"'):
-        return True
-    return len(cell) > 1 and cell.endswith('"') and '"' not in cell[1:-1].replace('""', "")
+def _is_date(text: str) -> bool:
+    try:
+        return _DATE.fullmatch(text) is not None and bool(date.fromisoformat(text))
+    except ValueError:
+        return False

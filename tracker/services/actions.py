@@ -27,6 +27,7 @@ from tracker.services.intake import Document, amend_entries, intake_entries
 from tracker.services.journal import undo_entries
 from tracker.services.ripple import ripple_of, ripple_view
 from tracker.services.session import Reading, Session
+from tracker.services.updating import update_entries
 from tracker.services.views import Committed, Ripple
 
 __all__ = [
@@ -39,8 +40,10 @@ __all__ = [
     "settle",
     "try_items",
     "try_lean",
+    "try_update",
     "try_values",
     "undo",
+    "update_items",
     "withdraw",
 ]
 
@@ -71,6 +74,17 @@ def try_items(
 ) -> Ripple:
     """Show what adding items would do; nothing is stored."""
     return ripple_of(reading, intake_entries(reading, documents, places), cancel)
+
+
+def try_update(
+    reading: Reading,
+    documents: Sequence[Document],
+    places: Sequence[str] = (),
+    into: str = "",
+    cancel: Cancel | None = None,
+) -> Ripple:
+    """Show what adding or updating quantities would do; nothing is stored."""
+    return ripple_of(reading, update_entries(reading, documents, places, into), cancel)
 
 
 def set_values(
@@ -148,6 +162,28 @@ def add_items(
     """Add items described by documents, all or nothing."""
     entries = intake_entries(session, documents, places)
     return _store(session, entries, _reason(why, "add"))
+
+
+def update_items(
+    session: Session,
+    documents: Sequence[Document],
+    why: str,
+    places: Sequence[str] = (),
+    into: str = "",
+) -> Committed:
+    """Add quantities, and give those there are what the documents state, all or nothing.
+
+    Parameters
+    ----------
+    documents : sequence of Document
+        Quantities by key; a field that is missing or empty leaves what there is.
+    places : sequence of str, optional
+        Where each document came from, named in errors.
+    into : str, optional
+        `DECISION/option` that is to state the values.
+    """
+    entries = update_entries(session, documents, places, into)
+    return _store(session, entries, _reason(why, "update"))
 
 
 def amend_item(

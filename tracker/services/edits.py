@@ -35,7 +35,7 @@ from tracker.services.ports import UnitReader
 from tracker.services.reading import read_real, read_span, read_value
 from tracker.services.session import Reading
 
-__all__ = ["value_entries"]
+__all__ = ["source_of", "value_entries"]
 
 _BOUNDS = ("lower", "upper", "target", "scale")
 
@@ -68,6 +68,13 @@ def value_entries(
     for text, raw in edits.items():
         scratch.edit(parse_address(text), raw)
     return scratch.entries()
+
+
+def source_of(reading: Reading, quantity: Quantity) -> Record | None:
+    """Return the decision that owns a quantity or the check that computes it; None for neither."""
+    graph, programme = reading.engine.graph, reading.programme
+    owner = programme.get(graph.owner.get(quantity.id, ""))
+    return owner or programme.get(graph.writer.get(graph.index[quantity.id, ""], ""))
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,14 +127,11 @@ class _Scratch:
             )
 
     def _given(self, quantity: Quantity) -> _Target:
-        graph = self._reading.engine.graph
-        programme = self._reading.programme
-        owner = programme.get(graph.owner.get(quantity.id, ""))
-        writer = programme.get(graph.writer.get(graph.index[quantity.id, ""], ""))
-        source = owner or writer
+        source = source_of(self._reading, quantity)
         if source is not None:
-            how = f"Write {source.key}/OPTION.{quantity.key}=…" if owner else "Change its inputs"
-            word = "is owned by decision" if owner else "is computed by check"
+            owned = isinstance(source, Decision)
+            how = f"Write {source.key}/OPTION.{quantity.key}=…" if owned else "Change its inputs"
+            word = "is owned by decision" if owned else "is computed by check"
             raise SourceError(f"it {word} {source.key}", item=quantity.key, remedy=how)
 
         def store(setting: Setting) -> None:

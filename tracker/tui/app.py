@@ -15,7 +15,7 @@ from textual.command import CommandPalette
 from textual.message_pump import MessagePump
 
 from tracker.bootstrap import open_session
-from tracker.errors import WhyboneError
+from tracker.errors import ConflictError, WhyboneError
 from tracker.services.session import Session
 from tracker.services.views import ItemPage, JournalLine
 from tracker.services.wording import visible
@@ -160,6 +160,8 @@ class WhyboneApp(App[int]):
             self._undid(message)
         elif event.origin is self:
             self._looked_around(message)
+        if isinstance(message, Refused) and isinstance(message.error, ConflictError):
+            self._look_around()  # so that what stood in the way is seen
         if event.origin is not self and event.origin.is_attached:
             event.origin.post_message(message)
         elif isinstance(message, Refused) and event.origin is not self:

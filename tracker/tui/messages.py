@@ -7,7 +7,15 @@ from textual.message import Message
 from tracker.services.views import Committed
 from tracker.tui.jobs import Undone
 
-__all__ = ["Refreshed", "Stored", "Undid"]
+__all__ = ["Moved", "Refreshed", "Stored", "Undid"]
+
+
+class Moved(Message):
+    """What the values of the trial are now has been read."""
+
+    def __init__(self, now: dict[str, str]) -> None:
+        super().__init__()
+        self.now = now
 
 
 class Stored(Message):

@@ -65,16 +65,16 @@ class Trial:
         """Take a value out of the trial."""
         self._edits.pop(address, None)
 
-    def moved(self, now: Mapping[str, str]) -> tuple[str, ...]:
-        """Take in what others changed; return the addresses whose values moved."""
+    def moved(self, now: Mapping[str, str]) -> tuple[TrialEdit, ...]:
+        """Take in what others changed; return what moved."""
         moved = []
         for address, each in self._edits.items():
             text = now.get(address, each.what.now)
             if text != each.what.now:
                 typed = each.typed if each.edited else text
                 what = replace(each.what, now=text)
-                self._edits[address] = TrialEdit(what, typed, was=each.what.now)
-                moved.append(address)
+                moved.append(TrialEdit(what, typed, was=each.what.now))
+        self._edits.update({each.what.address: each for each in moved})
         return tuple(moved)
 
     def clear(self) -> None:

@@ -39,6 +39,13 @@ def _cross(a: Number, b: Number) -> Number:
     return np.array([a[1] * z - a[2] * y, a[2] * x - a[0] * z, a[0] * y - a[1] * x]).T
 
 
+def turned(vector: Number, points: Number) -> Number:
+    """Turn points (k, 3) by a Rodrigues vector."""
+    first = _cross(vector, points)
+    twice = 2.0 / (1.0 + vector @ vector)
+    return np.asarray(points + twice * (first + _cross(vector, first)))
+
+
 @dataclass(frozen=True)
 class RearReference:
     """One row of a rear corner as plain arrays.
@@ -76,10 +83,7 @@ class RearReference:
 
     def knuckle(self, x: Number, points: FloatArray) -> Number:
         """Positions of points given from the wheel centre."""
-        vector = x[3:6]
-        first = _cross(vector, points)
-        twice = 2.0 / (1.0 + vector @ vector)
-        return np.asarray(self.centre + x[:3] + points + twice * (first + _cross(vector, first)))
+        return np.asarray(self.centre + x[:3] + turned(x[3:6], points))
 
     def on_arm(self, x: Number, points: FloatArray) -> Number:
         """Turn points (k, 3) with the arm, by sine and cosine of its angle."""

@@ -297,6 +297,7 @@ def test_any_revision_opens_read_only(small: Session) -> None:
         assert not hasattr(reading, "commit")
         assert reading.head.revision == revision
     assert overview(past(small, 0)).requirements == ()
+    assert overview(past(small, 0)).head == "0" * 64
     assert overview(past(small, 1)).title == "Small"
     assert len(item_page(past(small, 3), "D-ARM").history) == 2
     assert [line.revision for line in journal_page(past(small, 3)).lines] == [3, 2, 1]

@@ -65,6 +65,17 @@ def record(session: Session, key: str) -> Record:
                 "and 1 more changes of parts",
             ),
         ),
+        (
+            {"parts": [["a", 1, 1, True], ["b", 1, 4, False]]},
+            (
+                "parts[1].part: arm → a",
+                "parts[1].mass: 1.6 kg → 1 kg",
+                "parts[1].count: 2 → 1",
+                "parts[1].spare: no → yes",
+                "parts[2].part: stop L/R → b",
+                "parts[2].mass: 0.2 kg → 1 kg",
+            ),
+        ),
         ({"parts": ""}, ("parts: 2 rows → unknown, taken away",)),
         ({"R-TORQUE.upper": "15"}, ("R-TORQUE upper: 16 N*m → 15 N*m",)),
         ({"R-TORQUE.lower": "1"}, ("R-TORQUE lower: none → 1 N*m",)),

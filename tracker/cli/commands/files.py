@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import functools
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -13,13 +15,16 @@ from tracker.cli.options import Command
 from tracker.cli.page import Page
 from tracker.cli.terminal import emit
 from tracker.cli.text.ripple import committed_text, ripple_text
+from tracker.cli.typed import pairs_of
 from tracker.cli.work import Work
 from tracker.errors import FileFormatError
 from tracker.exchange.files import read_bytes, write_whole
-from tracker.exchange.item_files import ItemFile, TableStyle, items_text, read_items, read_table
+from tracker.exchange.item_files import ItemFile, items_text, read_items
+from tracker.exchange.table_files import KINDS, TableStyle, read_table
 from tracker.report.decision_history import decision_history
-from tracker.services.actions import add_items, try_items
-from tracker.services.session import Reading
+from tracker.services.actions import add_items, try_items, try_update, update_items
+from tracker.services.session import Reading, Session
+from tracker.services.views import Committed, Ripple
 from tracker.services.wording import visible
 
 __all__ = ["export_command", "import_command"]
@@ -41,53 +46,121 @@ def _format_of(file: str, named: str | None, known: tuple[str, ...]) -> str:
     return found
 
 
+def _table_options(command: Callable[..., None]) -> Callable[..., None]:
+    """Add the options that say how a table is written, handed on as one `TableStyle`."""
+
+    @click.option(
+        "--kind", type=click.Choice(KINDS), help="What it holds; else as its header shows."
+    )
+    @click.option("--table", default="", metavar="KEY", help="The quantity whose rows it holds.")
+    @click.option("--create", is_flag=True, help="Make that quantity of the file.")
+    @click.option(
+        "--map",
+        "mapped",
+        multiple=True,
+        metavar="HEADER=COLUMN",
+        help="A column by another name; --map HEADER= leaves one unread.",
+    )
+    @click.option(
+        "--delimiter",
+        type=click.Choice(list(_DELIMITERS)),
+        help="What stands between the cells; else as its header shows.",
+    )
+    @click.option("--decimal-comma", is_flag=True, help="Numbers are written 12,5.")
+    @functools.wraps(command)
+    def bundled(
+        *args: Any,  # noqa: ANN401 - handed on
+        kind: str | None,
+        mapped: tuple[str, ...],
+        delimiter: str | None,
+        **rest: Any,  # noqa: ANN401 - handed on
+    ) -> None:
+        style = TableStyle(
+            kind=kind or "",
+            delimiter=_DELIMITERS.get(delimiter or "", ""),
+            mapped=pairs_of(mapped, "HEADER=COLUMN"),
+            **{name: rest.pop(name) for name in ("table", "create", "decimal_comma")},
+        )
+        command(*args, style=style, **rest)
+
+    return bundled
+
+
 @click.command("import", cls=Command)
 @click.argument("file", metavar="FILE|-")
 @click.option("--format", "named", type=click.Choice(["csv", "json"]), help="Else by FILE's name.")
-@click.option("--check", is_flag=True, help="Say what would be added; store nothing.")
+@click.option("--check", is_flag=True, help="Say what would be added or set; store nothing.")
 @click.option(
-    "--delimiter",
-    type=click.Choice(list(_DELIMITERS)),
-    help="What stands between the cells of a table; else as its header shows.",
+    "--into", default="", metavar="DECISION/OPTION", help="Let an option state the values."
 )
-@click.option("--decimal-comma", is_flag=True, help="Numbers in the table are written 12,5.")
+@_table_options
 @click.option("--why", default="", metavar="TEXT", help="The reason; else that it was imported.")
 @click.pass_obj
 def import_command(
-    work: Work,
-    file: str,
-    named: str | None,
-    check: bool,
-    delimiter: str | None,
-    decimal_comma: bool,
-    why: str,
+    work: Work, file: str, named: str | None, check: bool, into: str, style: TableStyle, why: str
 ) -> None:
-    """Add the items of a file in one change: all of them, or none and every reason why.
+    """Take in a file in one change: all of it, or nothing and every reason why.
+
+    A .json file is what `export` writes, or a list of item objects; all of them are new.
+
+    A .csv file is a table in UTF-8 with a header, its cells divided by commas, semicolons or tabs.
+    Empty lines and lines that begin with # are skipped. Names of columns are read in capital or
+    small letters; a unit may stand behind them, as in z [mm], z (mm) or z/mm, and a cell may have
+    its own.
 
     \b
-    A .csv file is a table of requirements in UTF-8, with a header. Columns: key,
-    statement, quantity (needed), type, unit, lower, upper, target, guard, scale,
-    allowed, source, owner, verification, parents, gate. A quantity that does not
-    exist yet is made from its row. Cells may be divided by commas, semicolons or
-    tabs; entries of allowed and parents by comma, semicolon or |. Empty lines
-    and lines that begin with # are skipped.
+    requirements  key, statement, quantity (needed), type, unit, lower, upper,
+                  target, guard, scale, allowed, source, owner, verification,
+                  parents, gate
+    points        key, x, y, z (needed), unit, title, basis, source, dated
+    quantities    key (needed), title, type, unit, value, tolerance, low, high,
+                  basis, source, dated
+    table         the columns of the quantity that --table names, all of them
 
-    A .json file is what `export` writes, or a list of item objects.
+    Requirements are new; a quantity they name and that does not exist yet is made from the row.
+    Points and quantities may exist: a filled cell then sets, an empty one leaves what there is, and
+    a new value without basis is a guess. The rows of a table replace those there are.
+
+    \b
+    Other names   id (key), units (unit), description (title), reference (source),
+                  date (dated), point (key of points), nominal and tol (value and
+                  tolerance of quantities)
+
+    With --create a column with a unit is real, and [text], [integer], [real] or [flag] behind a
+    name say the kind; where neither stands and the cells leave a doubt, the import asks.
     """  # noqa: D301 - click reads the backspace as "do not rewrap"
     session = work.session()
-    style = TableStyle(delimiter=_DELIMITERS.get(delimiter or "", ""), decimal_comma=decimal_comma)
     found = _read(session, file, _format_of(file, named, ("csv", "json")), style)
+    if into and not found.updates:
+        raise FileFormatError(
+            "only points, quantities and tables go into an option", item=file, field="--into"
+        )
+    reason = why or f"import {visible(Path(file).name)}"
     with found.naming_places():
         if check:
-            tried = try_items(session, found.documents, found.places)
+            tried = _tried(session, found, into)
             work.tell(tried, ripple_json, ripple_text)
         else:
-            reason = why or f"import {visible(Path(file).name)}"
-            receipt = add_items(session, found.documents, reason, found.places)
-            work.tell(receipt, committed_json, committed_text)
+            work.tell(_stored(session, found, into, reason), committed_json, committed_text)
+
+
+def _tried(reading: Reading, found: ItemFile, into: str) -> Ripple:
+    if found.updates:
+        return try_update(reading, found.documents, found.places, into)
+    return try_items(reading, found.documents, found.places)
+
+
+def _stored(session: Session, found: ItemFile, into: str, reason: str) -> Committed:
+    if found.updates:
+        return update_items(session, found.documents, reason, found.places, into)
+    return add_items(session, found.documents, reason, found.places)
 
 
 def _read(reading: Reading, file: str, form: str, style: TableStyle) -> ItemFile:
+    if form == "json" and style != TableStyle():
+        raise FileFormatError(
+            "a file of items is no table", item=file, remedy="Leave out what is said about tables"
+        )
     data = sys.stdin.buffer.read() if file == "-" else read_bytes(Path(file))
     name = Path(file).name
     if form == "csv":

@@ -44,12 +44,13 @@ def item_lines(page: ItemPage, width: int, face: Face) -> Fixed:
 
 
 def _head(paper: Paper, page: ItemPage) -> None:
-    spans = [Span(f"{page.kind} ", "quiet"), Span(paper.face.clip(page.key, paper.width), "key")]
-    if page.sign:
-        spans.append(Span(f"   {paper.face.sign(page.sign)}", tone_of(page.sign)))
-    if page.shifted:
-        spans.append(Span(f"   {paper.face.sign('shifted')}: needs another look", "moved"))
-    paper.lines.append(Line(tuple(spans)))
+    face = paper.face
+    shifted = f"   {face.sign('shifted')}: needs another look" if page.shifted else ""
+    sign = f"   {face.clip(face.sign(page.sign), _LABEL)}" if page.sign else ""
+    kind = face.clip(page.kind, _KIND) + " "
+    key = face.clip(page.key, paper.width - len(kind) - len(sign) - len(shifted))
+    spans = Span(kind, "quiet"), Span(key, "key"), Span(sign, tone_of(page.sign))
+    paper.lines.append(Line((*spans, Span(shifted, "moved"))))
     paper.text(page.title, "strong")
     paper.gap()
 

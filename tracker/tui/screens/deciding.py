@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from functools import partial
 
+from textual import on
 from textual.app import ComposeResult
+from textual.content import Content
+from textual.widgets import Static
 
 from tracker.errors import InputError
 from tracker.model.records import Basis, BasisKind
 from tracker.services.actions import reopen, set_values, settle, withdraw
 from tracker.services.views import ItemPage
-from tracker.tui.messages import Stored
+from tracker.tui.jobs import now_at
+from tracker.tui.messages import Moved, Stored
 from tracker.tui.plain import problems
 from tracker.tui.screens.form import Form
 from tracker.tui.widgets.field import Pick
@@ -169,6 +173,17 @@ class AdoptScreen(Form):
     def on_mount(self) -> None:
         """Begin."""
         next(iter(self._labelled())).take_focus()
+
+    def load(self) -> None:
+        """Read what the values are now."""
+        addresses = tuple(self.host.trial.edits)
+        self.host.ask(self, partial(now_at, addresses=addresses), Moved)
+
+    @on(Moved)
+    def _moved(self, event: Moved) -> None:
+        event.stop()
+        if self.host.trial.moved(event.now):
+            self.query_one("#about", Static).update(Content(self.host.face.line(self.heading())))
 
     def store(self) -> None:
         """Ask for the values to be stored."""

@@ -115,9 +115,11 @@ class Page(Screen[None]):
         self.query_one(KeyLine).keys = (*shown.values(), *(each for each in last if each))
 
     @on(KeyLine.Pressed)
-    def _press(self, event: KeyLine.Pressed) -> None:
+    async def _press(self, event: KeyLine.Pressed) -> None:
         event.stop()
-        self.app.simulate_key(event.key)
+        active = self.active_bindings.get(event.key)
+        if active is not None:
+            await self.app.run_action(active.binding.action, active.node)
 
     @on(Refused)
     def _refused(self, event: Refused) -> None:

@@ -19,6 +19,7 @@ from tracker.services.views import ItemPage
 from tracker.tui.jobs import Tried, now_at, try_edits
 from tracker.tui.layout.paper import Fixed, Paper
 from tracker.tui.layout.ripple import ripple_lines
+from tracker.tui.messages import Moved
 from tracker.tui.screens.page import Page
 from tracker.tui.settable import Settable, settables, why_nothing
 from tracker.tui.trial import TrialEdit
@@ -36,20 +37,25 @@ class Rippled(Message):
         self.tried = tried
 
 
-class Moved(Message):
-    """What the edited values are now has been read."""
-
-    def __init__(self, now: dict[str, str]) -> None:
-        super().__init__()
-        self.now = now
-
-
 class Looked(Message):
     """An item to take values from has been read."""
 
     def __init__(self, page: ItemPage) -> None:
         super().__init__()
         self.page = page
+
+
+def moved_text(each: TrialEdit) -> str:
+    """Say what became of a value under the trial."""
+    return (
+        f"{each.what.address} changed meanwhile from {each.was or 'not set'} to "
+        f"{each.what.now or 'not set'}: look again before you adopt"
+    )
+
+
+def now_text(what: Settable) -> str:
+    """Say what a value is now."""
+    return f"now {what.now or 'not set'} {what.unit}".strip()
 
 
 class TrialScreen(Page):
@@ -86,8 +92,7 @@ class TrialScreen(Page):
 
     def _field(self, each: TrialEdit) -> Field:
         what = each.what
-        now = f"now {what.now or 'not set'} {what.unit}".strip()
-        return Field(self.host.face, what.address, what.address, each.typed, tail=now)
+        return Field(self.host.face, what.address, what.address, each.typed, tail=now_text(what))
 
     def on_mount(self) -> None:
         """Begin."""
@@ -120,16 +125,14 @@ class TrialScreen(Page):
     @on(Moved)
     def _moved(self, event: Moved) -> None:
         event.stop()
-        for address in self.host.trial.moved(event.now):
-            each = next(one for one in self.host.trial.lines if one.what.address == address)
-            field = self.query_one(f"Field[name='{address}']", Field)
+        for each in self.host.trial.moved(event.now):
+            self.host.say(moved_text(each), "bad")
+        lines = {each.what.address: each for each in self.host.trial.lines}
+        for field in self.query(Field):
+            each = lines[field.name or ""]
+            field.follow(now_text(each.what))
             if not each.edited:
                 field.put(each.typed)
-            self.host.say(
-                f"{address} changed meanwhile from {each.was or 'not set'} to "
-                f"{each.what.now or 'not set'}: look again before you adopt",
-                "bad",
-            )
 
     @on(Typed)
     def _typed(self, event: Typed) -> None:

@@ -72,9 +72,9 @@ class Labelled(Vertical):
         self.set_class(bool(text), "wrong")
         self.query_one(".problem", Static).update(Content(self._face.clip(text, 400)))
 
-    def relabel(self, text: str) -> None:
-        """Change the label."""
-        self.query_one(".label", Static).update(Content(self._face.line(text)))
+    def follow(self, tail: str) -> None:
+        """Change what stands behind the field."""
+        self.query_one(".tail", Static).update(Content(self._face.line(tail)))
 
 
 class Field(Labelled):

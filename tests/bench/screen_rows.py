@@ -1,0 +1,91 @@
+"""Rows about the screen: first paint and answering a key, with few items and with many."""
+
+from __future__ import annotations
+
+import asyncio
+import statistics
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from textual.pilot import Pilot
+
+from tests.bench.harness import Row, quantile
+from tests.bench.programmes import many_items
+from tracker.bootstrap import open_session
+from tracker.tui.app import WhyboneApp
+
+__all__ = ["screen_key", "screen_paint"]
+
+_FEW, _MANY = 100, 10_000
+
+
+def _places(folder: str, many: int) -> tuple[str, str]:
+    paths = []
+    for count in (_FEW, many):
+        many_items(Path(folder), count).store.close()
+        paths.append(str(Path(folder) / f"many-{count}.db"))
+    return paths[0], paths[1]
+
+
+async def _shown(pilot: Pilot[int]) -> None:
+    """Wait until the opening screen shows what the engine answered."""
+    app = pilot.app
+    assert isinstance(app, WhyboneApp)
+    while app.where.revision < 0:
+        await asyncio.sleep(0.001)
+    await pilot.pause()
+
+
+async def _paint(location: str) -> float:
+    start = time.perf_counter()
+    app = WhyboneApp(lambda: open_session(location, "bench"), pace=0)
+    async with app.run_test(size=(120, 40)) as pilot:
+        await _shown(pilot)
+        return time.perf_counter() - start
+
+
+def screen_paint(*, quick: bool) -> Row:
+    """Start to first paint of the opening screen, the store opened: 10,000 items ÷ 100."""
+    rounds, many = (2, 2_000) if quick else (7, _MANY)
+    with tempfile.TemporaryDirectory() as folder:
+        few_at, many_at = _places(folder, many)
+        few, lots = [], []
+        for _ in range(rounds):
+            few.append(asyncio.run(_paint(few_at)))
+            lots.append(asyncio.run(_paint(many_at)))
+    low, high = statistics.median(few), statistics.median(lots)
+    return Row("screen paint", high / low, 1.5, f"{high * 1e3:.0f} ms against {low * 1e3:.0f} ms")
+
+
+async def _keys(location: str, keys: int) -> list[float]:
+    app = WhyboneApp(lambda: open_session(location, "bench"), pace=0)
+    async with app.run_test(size=(120, 40)) as pilot:
+        await _shown(pilot)
+        await pilot.press("q")
+        await pilot.pause()
+        times = []
+        for number in range(keys):
+            key = "down" if number % 10 else "pagedown"
+            start = time.perf_counter()
+            app.post_message(_key(key))
+            await _refreshed(app)
+            times.append(time.perf_counter() - start)
+        return times
+
+
+def _key(name: str) -> object:
+    from textual import events
+
+    return events.Key(name, None)
+
+
+async def _refreshed(app: WhyboneApp) -> None:
+    done = asyncio.Event()
+    await asyncio.sleep(0)
+    app.call_after_refresh(done.set)
+    await done.wait()
+
+
+_ = Callable
