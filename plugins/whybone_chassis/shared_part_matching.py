@@ -239,7 +239,7 @@ def _settled(left: Features, right: Features, motion: Motion) -> tuple[np.ndarra
     """Pair all features and fit again until the pairs stay."""
     everything = np.arange(len(left.kinds))[None]
     partners = paired(_costs(left, right, motion)[0])
-    for _ in range(_ROUNDS):
+    for _ in range(_ROUNDS):  # bounded, so that a tie cannot go round
         turned = motion.directions(left.axes[None])[0]
         backward = ~left.directed & (dot(turned, right.axes[partners]) < 0.0)
         signs = np.where(backward, -1.0, 1.0)[None]

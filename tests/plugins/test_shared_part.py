@@ -244,6 +244,59 @@ def test_fit_of_a_part_that_is_not_shared_is_the_best_there_is(seed: int) -> Non
     assert found["residual"] == pytest.approx(math.sqrt((gaps**2).mean()), abs=1e-3)
 
 
+def misfit_of(features: Sequence[Feature], motion: Rotation, order: np.ndarray) -> float:
+    """Misfit of a rotation about the middles of features paired in an order."""
+    points = np.array([each[2:5] for each in features])
+    axes = np.array([each[5:8] for each in features])
+    axes = axes / np.linalg.norm(axes, axis=1, keepdims=True)
+    away = points - points.mean(axis=0)
+    size = math.sqrt((away**2).sum() / len(points))
+    flip = np.array([1.0, -1.0, 1.0])
+    gaps = motion.apply(away) - (away * flip)[order]
+    along = np.abs((motion.apply(axes) * (axes * flip)[order]).sum(axis=1))
+    return math.sqrt((gaps**2).sum() + size**2 * (2 - 2 * along).sum())
+
+
+def climbed(features: Sequence[Feature], motion: Rotation) -> float:
+    """Pair and fit in turn with scipy from a start, until it gets no better."""
+    points = np.array([each[2:5] for each in features])
+    axes = np.array([each[5:8] for each in features])
+    axes = axes / np.linalg.norm(axes, axis=1, keepdims=True)
+    away = points - points.mean(axis=0)
+    size = math.sqrt((away**2).sum() / len(points))
+    goals, ends = away * (1, -1, 1), axes * (1, -1, 1)
+    before = math.inf
+    while True:
+        turned, lines = motion.apply(away), motion.apply(axes)
+        away_from = ((turned[:, None] - goals) ** 2).sum(axis=2)
+        along = lines @ ends.T
+        order = linear_sum_assignment(away_from + size**2 * (2 - 2 * np.abs(along)))[1]
+        signs = np.sign(along[np.arange(len(order)), order])[:, None]
+        found = misfit_of(features, motion, order)
+        if found >= before * (1 - 1e-9):
+            return before
+        before = found
+        target = np.vstack([goals[order], size * signs * ends[order]])
+        motion = Rotation.align_vectors(target, np.vstack([away, size * axes]))[0]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_many_features_fit_about_as_well_as_from_a_hundred_random_starts(seed: int) -> None:
+    """No proof of the best there is, as the cautions say: a tenth is allowed."""
+    generator = np.random.default_rng(seed)
+    features = [
+        feature(f"f{n}", "bore", generator.uniform(-100, 100, 3), generator.normal(size=3))
+        for n in range(int(generator.integers(7, 13)))
+    ]
+    found = run(features)
+    turn = Rotation.from_rotvec(found["axis"] * math.radians(found["angle"]))
+    pairs = {series.title: series.labels for series in drawn(features)["pairs"].series}
+    order = np.array([int(name[1:]) for name in pairs["goes onto right"]])
+    starts = Rotation.random(100, rng=generator)
+    best = min(climbed(features, start) for start in starts)
+    assert misfit_of(features, turn, order) <= 1.1 * best
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_pairing_is_that_of_scipy(seed: int) -> None:
     generator = np.random.default_rng(seed)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from tracker.services.item import item_page
 from tracker.services.journal import journal_page
 from tracker.services.overview import KINDS, listing, overview
 from tracker.services.session import Session
+from tracker.services.views import JournalLine, ListLine
 from tracker.store.open import open_store
 from tracker.tui.app import WhyboneApp
 from tracker.tui.face import Face
@@ -104,7 +106,7 @@ def assert_no_actions(pilot: Driver) -> None:
 
 
 @pytest.mark.parametrize("ascii_only", [False, True])
-async def test_every_screen_shows_hostile_text_as_text(evil: Path, ascii_only: bool) -> None:  # noqa: FBT001 - a parameter of the test
+async def test_every_screen_shows_hostile_text_as_text(evil: Path, ascii_only: bool) -> None:
     journeys = [
         (), ("r",), ("d",), ("q",), ("c",), ("g",), ("j",), ("j", "enter"), ("f",), ("n",), ("t",),
         ("question_mark",), ("r", "enter"), ("d", "enter"), ("c", "enter"), ("g", "enter"),
@@ -166,12 +168,14 @@ async def test_pasted_control_characters_are_spelt_out(evil: Path) -> None:
         await settled(pilot)
         await press(pilot, "n")
         entry = page(pilot, DecisionScreen).query(Entry).first()
-        entry.post_message(events.Paste("a\x1b[31mb\u202e\tc\n"))
+        entry.focus()
+        pilot.app.post_message(events.Paste("a\x1b[31mb\u202e\tc\n"))
         await settled(pilot)
         assert entry.value == "a<U+001B>[31mb<U+202E> c"
         area = page(pilot, DecisionScreen).query(Area).first()
         area.focus()
-        area.post_message(events.Paste("one\r\ntwo\x1b\tthree"))
+        await settled(pilot)
+        pilot.app.post_message(events.Paste("one\r\ntwo\x1b\tthree"))
         await settled(pilot)
         assert area.text == "one\ntwo<U+001B> three"
         assert_safe(seen(pilot))
@@ -209,38 +213,53 @@ def figures(text: str) -> tuple[Figure, ...]:
     )
 
 
+def one_row(line: ListLine, width: int, face: Face) -> Lines:
+    return Fixed([list_row(face, line, width)])
+
+
+def one_change(line: JournalLine, width: int, face: Face) -> Lines:
+    return Fixed([journal_row(line, width, face)])
+
+
 def layouts(session: Session, text: str) -> list[Callable[[int, Face], Lines]]:
     """Every layout, of read models poisoned throughout."""
     survey = poisoned(overview(session), text)
-    made: list[Callable[[int, Face], Lines]] = [lambda width, face: pulse(survey, width, face)]
+    made: list[Callable[[int, Face], Lines]] = [partial(pulse, survey)]
     for answer in answers(survey):
-        for roomy in (False, True):
-            made.append(
-                lambda width, face, a=answer, r=roomy: answer_lines(a, width, face, roomy=r)  # type: ignore[misc] # bound early
-            )
+        made.append(partial(answer_lines, answer, roomy=False))
+        made.append(partial(answer_lines, answer, roomy=True))
     for kind in KINDS:
         for line in listing(session, kind).lines:
             real = item_page(session, line.key)
             item = poisoned(real, text)
             object.__setattr__(item, "figures", figures(text))
-            made.append(lambda width, face, i=item: item_lines(i, width, face))  # type: ignore[misc] # bound early
-            row = poisoned(line, text)
-            made.append(lambda width, face, r=row: Fixed([list_row(face, r, width)]))  # type: ignore[misc] # bound early
+            made.append(partial(item_lines, item))
+            made.append(partial(one_row, poisoned(line, text)))
     for entry in journal_page(session).lines:
         change = poisoned(entry, text)
-        made.append(lambda width, face, c=change: change_lines(c, width, face))  # type: ignore[misc] # bound early
-        made.append(lambda width, face, c=change: Fixed([journal_row(c, width, face)]))  # type: ignore[misc] # bound early
+        made.append(partial(change_lines, change))
+        made.append(partial(one_change, change))
     ripple = poisoned(try_values(session, {"volume": "90000"}), text)
-    made.append(lambda width, face: ripple_lines(ripple, width, face))
-    return made
+    return [*made, partial(ripple_lines, ripple)]
 
 
-@pytest.mark.parametrize("text", [DRIVING, LONG, "x" * 10_000, "語" * 3_000, "", " ", "\n\n"])
+TEXTS = {
+    "driving": DRIVING,
+    "long": LONG,
+    "one word": "x" * 10_000,
+    "wide": "語" * 3_000,
+    "empty": "",
+    "space": " ",
+    "lines": "\n\n",
+}
+
+
+@pytest.mark.parametrize("text", TEXTS.values(), ids=TEXTS)
 @pytest.mark.parametrize("ascii_only", [False, True])
 def test_every_layout_of_hostile_models_is_safe_and_fits(
     evil: Path,
     text: str,
-    ascii_only: bool,  # noqa: FBT001 - a parameter of the test
+    ascii_only: bool,
 ) -> None:
     session = Session(open_store(evil), fixed_tools(), "Ada")
     face = Face(ascii_only=ascii_only)

@@ -24,7 +24,7 @@ from tracker.evaluate.footing import Shift, take_footing
 from tracker.evaluate.slots import Unknown
 from tracker.model.changes import Entry
 from tracker.model.codec import from_plain, to_plain
-from tracker.model.records import Bound, Decision, DecisionState, Footing, Record, Ref
+from tracker.model.records import Bound, CheckUse, Decision, DecisionState, Footing, Record, Ref
 from tracker.model.values import Kind
 
 Q, HUB = quantity("q", 3.0), quantity("hub", (1.0, 2.0, 3.0), Kind.POINT)
@@ -62,7 +62,10 @@ def moved(engine: Engine) -> tuple[Shift, ...]:
 
 def test_a_footing_keeps_bands_values_choices_and_versions() -> None:
     engine = stood()
-    assert engine.programme.at("D", Decision).footing == Footing(
+    footing = engine.programme.at("D", Decision).footing
+    assert footing is not None
+    assert set(footing.bindings) == {"C", "L"}
+    assert replace(footing, bindings={}) == Footing(
         bands={"R": (1.0, 9.0, None, 0.1)},
         values={"own": 1.0, "q": 3.0, "hub|x": 1.0, "made": 4.0, "L|a": 2.0},
         choices={"E": ""},
@@ -103,6 +106,18 @@ SHIFTS = [
     ),
     (replace(CHECK, plugin="halve"), Shift("check", "C", "add 1", "halve unbound")),
 ]
+
+
+SWAPPED = replace(CHECK, inputs={"a": CHECK.inputs["b"], "b": CHECK.inputs["a"]})
+
+
+@pytest.mark.parametrize("after", [SWAPPED, replace(CHECK, config={"law": "other"})])
+def test_another_configuration_or_swapped_ports_shift_the_ground(after: CheckUse) -> None:
+    engine = stood()
+    change(engine, after)
+    assert [(each.about, each.name) for each in moved(engine)] == [("binding", "C")]
+    change(engine, CHECK)
+    assert moved(engine) == ()
 
 
 @pytest.mark.parametrize(("after", "wanted"), SHIFTS)

@@ -179,6 +179,18 @@ def test_a_file_without_a_header(text: str) -> None:
     assert problem.remedy
 
 
+def test_a_header_has_an_end() -> None:
+    problem = refused(small_session(), "x;" * 1000 + "x\n1\n")[0]
+    assert problem.message == "the header has 1001 columns"
+    assert "--delimiter" in problem.remedy
+
+
+def test_a_column_left_unread_is_not_blamed() -> None:
+    text = "key,x,y,z,colour\nhub,0,600,300,blue\n"
+    problem = refused(small_session(), text, mapped={"colour": ""})[0]
+    assert (problem.message, problem.field) == ("nothing would change", "")
+
+
 def test_a_first_line_that_never_ends_is_refused() -> None:
     problem = refused(small_session(), '"' + "x" * 200_000 + ",y;z\n")[0]
     assert (problem.item, problem.field) == ("f.csv, line 1", "column 1")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from tests.unit.services.small import small_session
@@ -151,7 +153,7 @@ def test_rows_go_into_an_option() -> None:
         ({"table": "parts", "kind": "points"}, "a file of points does not go into one table"),
     ],
 )
-def test_a_table_that_cannot_be_meant(style: dict[str, object], said: str) -> None:
+def test_a_table_that_cannot_be_meant(style: dict[str, Any], said: str) -> None:
     problem = refused(small_session(), "part,mass,count,spare\na,1,1,no\n", **style)[0]
     assert said in problem.message
     assert problem.field.startswith("--")
@@ -261,3 +263,13 @@ def test_a_table_can_come_in_twice(small: Session) -> None:
 @pytest.fixture
 def small() -> Session:
     return small_session()
+
+
+def test_hostile_headers_and_cells_take_no_time() -> None:
+    # nested brackets and long runs of digits, on which a careless pattern goes quadratic
+    for cell in ("(" * 100_000, "[" * 100_000, "a/" * 50_000):
+        assert refused(small_session(), f"{cell}\n1.5\n", table="t", create=True)
+        assert refused(small_session(), f"point,x,y,{cell}\nhub,1,2,3\n")
+    for cell in ("1" * 100_000 + "x", "#" + "N" * 100_000, "1,234" * 20_000):
+        assert refused(small_session(), f'name,b\n{cell},"{cell}"\n', table="t", create=True)
+        assert refused(small_session(), f'point,x,y,z\nhub,1,2,"{cell}"\n')

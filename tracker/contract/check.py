@@ -37,7 +37,9 @@ __all__ = [
     "CellKind",
     "Check",
     "Config",
+    "DeclaresTrends",
     "DrawsFigures",
+    "GivesDerivatives",
     "Inputs",
     "Kind",
     "Manifest",
@@ -284,4 +286,48 @@ class DrawsFigures(Protocol):
 
     def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:
         """Return the figures of a batch of one."""
+        ...
+
+
+@runtime_checkable
+class DeclaresTrends(Protocol):
+    """A check that promises how its outputs follow its inputs.
+
+    A promise holds over every row that has an answer, all other inputs being equal. Where anything
+    is promised for an input, one thing more is: a row that lies between two rows with an answer,
+    input by input, has an answer too. An optional output that is absent counts as no answer.
+    """
+
+    def monotone(self, output: str, input: str, config: Config) -> int | None:  # noqa: A002 - the port
+        """Tell how an output follows an input.
+
+        Parameters
+        ----------
+        output, input : str
+            Port keys; a component of a point is named `port.x`.
+        config : Config
+            Configuration.
+
+        Returns
+        -------
+        int or None
+            1: never falls as the input rises; −1: never rises; 0: does not depend on it;
+            None: nothing is promised.
+        """
+        ...
+
+
+@runtime_checkable
+class GivesDerivatives(Protocol):
+    """A check that knows derivatives of its outputs."""
+
+    def derivatives(self, inputs: Inputs, config: Config) -> Mapping[tuple[str, str], Array]:
+        """Return partial derivatives of a batch.
+
+        Returns
+        -------
+        mapping of (str, str) to ndarray, shape (n,)
+            (output, input) → derivative in the ports' units, components of points named `port.x`;
+            NaN where there is none. Pairs that are missing are differentiated numerically.
+        """
         ...

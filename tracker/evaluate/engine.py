@@ -108,17 +108,30 @@ class Engine:
         CancelledError
             `cancel` asked to stop.
         """
-        return self._forward(entries, cancel)[0]
+        return self.step(entries, cancel)[0]
+
+    def step(
+        self, entries: Sequence[Entry], cancel: Cancel | None = None
+    ) -> tuple[Report, Callable[[], None]]:
+        """Apply entries; also return what takes them back to the bit, until the next step.
+
+        Raises
+        ------
+        CycleError, CancelledError
+            As `advance`.
+        """
+        before = self.graph, self.state
+        report, work = self._forward(entries, cancel)
+        return report, lambda: self._backward(entries, before, work)
 
     @contextmanager
     def trial(self, entries: Sequence[Entry], cancel: Cancel | None = None) -> Iterator[Report]:
         """Apply entries for the length of a `with` block, then take them back to the bit."""
-        before = self.graph, self.state
-        report, work = self._forward(entries, cancel)
+        report, back = self.step(entries, cancel)
         try:
             yield report
         finally:
-            self._backward(entries, before, work)
+            back()
 
     def _forward(self, entries: Sequence[Entry], cancel: Cancel | None) -> tuple[Report, _Pass]:
         self.programme.apply(entries)

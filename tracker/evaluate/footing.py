@@ -6,6 +6,7 @@ machine's arithmetic does not ask for another look.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -27,6 +28,7 @@ from tracker.model.values import Kind, Value
 __all__ = ["Shift", "shifts_of", "take_footing"]
 
 _RELATIVE = 1e-9
+_FINGERPRINT = 12
 _SETTLED = " settled"
 _Facts = dict[tuple[str, str], object]
 
@@ -38,7 +40,7 @@ class Shift:
     Parameters
     ----------
     about : str
-        `band`, `value`, `choice` or `check`.
+        `band`, `value`, `choice`, `check` or `binding`.
     name : str
         Record id, or `id|part`.
     before, after : object
@@ -66,6 +68,7 @@ def take_footing(
         values=values,
         choices={each: _choice(programme.at(each, Decision)) for each in decision.rests_on},
         checks={use.id: _identity(graph, use) for use in uses},
+        bindings={use.id: _binding(use) for use in uses},
     )
 
 
@@ -77,6 +80,13 @@ def _choice(decision: Decision) -> str:
 def _identity(graph: Graph, use: CheckUse) -> str:
     loaded = graph.nodes[graph.position[use.id]].loaded
     return f"{use.plugin} unbound" if loaded is None else loaded.identity
+
+
+def _binding(use: CheckUse) -> str:
+    """Return a fingerprint of how a check is bound, values aside."""
+    sources = sorted((port, ref.id, ref.part) for port, ref in use.inputs.items())
+    text = repr((sources, sorted(use.config.items()), sorted(use.outputs.items())))
+    return hashlib.sha256(text.encode()).hexdigest()[:_FINGERPRINT]
 
 
 def _values(
@@ -120,6 +130,7 @@ def _facts(footing: Footing) -> _Facts:
         ("value", footing.values),
         ("choice", footing.choices),
         ("check", footing.checks),
+        ("binding", footing.bindings),
     ):
         facts.update({(about, name): fact for name, fact in mapping.items()})
     return facts
@@ -127,7 +138,7 @@ def _facts(footing: Footing) -> _Facts:
 
 def _agree(graph: Graph, about: str, name: str, before: _Facts, after: _Facts) -> bool:
     if ((about, name) in before) != ((about, name) in after):
-        return False
+        return about == "binding"  # that the check came or went is told by its version
     old, new = before[about, name], after[about, name]
     if about == "choice":  # settling what it rests on, on the same option, only firms the ground
         return new in (old, f"{old}{_SETTLED}")

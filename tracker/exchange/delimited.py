@@ -18,6 +18,7 @@ from tracker.model.texts import TEXT_LIMIT
 __all__ = ["Grid", "read_grid"]
 
 _DELIMITERS = (",", ";", "\t")
+_WIDEST = 1000
 _NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
 
 
@@ -115,6 +116,12 @@ def read_grid(
             "the file has no header", item=item, remedy="Name the columns in its first line"
         )
     line, names = records[0]
+    if len(names) > _WIDEST:
+        raise FileFormatError(
+            f"the header has {len(names)} columns",
+            item=f"{item}, line {line}",
+            remedy=f"Keep it to {_WIDEST}, or say how cells are divided with --delimiter",
+        )
     header = _trimmed([" ".join(each.split()) for each in names], 0)
     rows = [(number, _trimmed(cells, len(header))) for number, cells in records[1:]]
     return Grid(item, line, header, tuple(rows))
@@ -139,7 +146,7 @@ def _delimiter_of(text: str, known: Callable[[str], bool]) -> str:
     """Return the delimiter under which the header names most columns, or has most cells."""
 
     def named(delimiter: str) -> tuple[int, int]:
-        cells = _first_record(text, delimiter)
+        cells = _first_record(text, delimiter)[:_WIDEST]
         return sum(known(each) for each in cells), len(cells)
 
     return max(_DELIMITERS, key=named)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from tracker.errors import FileFormatError, InputError, ManyProblemsError
 from tracker.exchange.delimited import Grid
 from tracker.model.numbers import shown
+from tracker.model.texts import LINE_LIMIT
 
 __all__ = ["Columns", "Head", "make_head", "misfits", "read_heads", "split_unit", "unnamed"]
 
@@ -109,6 +110,8 @@ class Columns:
 def split_unit(text: str) -> Iterator[tuple[str, str]]:
     """Take a header apart in every way it can be read: as a name alone, then with a unit."""
     yield text, ""
+    if len(text) > LINE_LIMIT:
+        return
     for pattern in (_BRACKETS, _ROUND, _SLASH):
         match = pattern.fullmatch(text)
         if match:

@@ -32,7 +32,7 @@ __all__ = ["new_columns", "new_document"]
 
 _KINDS = frozenset(CellKind)
 _FLAGS = frozenset({"yes", "no", "true", "false"})
-_NUMBER = re.compile(r"[+\-−]?(?:\d+\.?\d*|\.\d+)(?:[eE][+\-−]?\d+)?")
+_NUMBER = re.compile(r"[+\-−]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+\-−]?\d+)?")
 _LIKE_NUMBER = re.compile(r"[+\-−]?[.,]?\d")
 _BAD_NAME = re.compile(r"[.\[\]]")
 
@@ -121,28 +121,23 @@ class _Sketch:
         meant = text if told is None else " ".join(self._mapped[told].split())
         if not meant:
             return None, make_head(self._grid, "", text)
-        place = f"{self._grid.item}, line {self._grid.line}"
-        field = f"column {shown(text)}"
+        place = {
+            "item": f"{self._grid.item}, line {self._grid.line}",
+            "field": f"column {shown(text)}",
+        }
         try:
             name, kind, unit = self._parts(meant)
         except BadUnitError as problem:
-            problem.item, problem.field = place, field
+            problem.item, problem.field = place["item"], place["field"]
             raise
-        if not name or _BAD_NAME.search(name):
-            raise FileFormatError(
-                f"{shown(name)} cannot name a column of a table",
-                item=place,
-                field=field,
-                remedy='Say another name with --map "HEADER=NAME": it has no . [ or ]',
-            )
+        _check_name(name, place)
         found = kind or self._shown_by_cells(number - 1)
         if found is None:
             raise BadValueError(
                 "its cells do not show whether it holds texts or numbers",
-                item=place,
-                field=field,
                 remedy=f"Say its kind or its unit in the header, as in {name} [text], [integer], "
                 f'[real], [flag] or [mm], or with --map "{name}={name} [text]"',
+                **place,
             )
         column = Column(name, found, self._units.read(unit) if unit else ONE)
         return column, make_head(self._grid, name, text, unit)
@@ -188,3 +183,13 @@ class _Sketch:
         for _, cells in self._grid.records:
             if place < len(cells) and cells[place].strip():
                 yield cells[place].strip()
+
+
+def _check_name(name: str, place: Mapping[str, str]) -> None:
+    """Refuse what an address could not name."""
+    if not name or _BAD_NAME.search(name):
+        raise FileFormatError(
+            f"{shown(name)} cannot name a column of a table",
+            remedy='Say another name with --map "HEADER=NAME": it has no . [ or ]',
+            **place,
+        )

@@ -81,7 +81,8 @@ def read_table(data: bytes, name: str, reading: Reading, style: TableStyle) -> I
             "it has a header and no rows", item=name, remedy="Put something under the header"
         )
     pairs = list(kind.documents(rows, reading))
-    labels = {each: each for each in kind.columns} | {each.column: each.label for each in heads}
+    labels = {each: each for each in kind.columns}
+    labels |= {each.column: each.label for each in heads if each.column}
     return ItemFile(
         documents=tuple(document for document, _ in pairs),
         places=("",) if style.table else tuple(row.place for _, row in pairs),

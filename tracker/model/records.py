@@ -251,12 +251,15 @@ class Footing:
         Decision id it rests on → applied option id, and whether it is settled.
     checks : mapping
         Check id → plugin key and version.
+    bindings : mapping
+        Check id → a fingerprint of its configuration and of what its ports are bound to.
     """
 
     bands: Mapping[str, tuple[Cell | None, ...]] = field(default_factory=dict)
     values: Mapping[str, Value | None] = field(default_factory=dict)
     choices: Mapping[str, str] = field(default_factory=dict)
     checks: Mapping[str, str] = field(default_factory=dict)
+    bindings: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
 from tracker.errors import InputError, StaleChangeError, UnknownRevisionError
 from tracker.evaluate.engine import Cancel, Engine
 from tracker.evaluate.state import Report
-from tracker.model.changes import Change, Draft, Entry, inverse, merged
+from tracker.model.changes import Change, Draft, Entry, merged
 from tracker.model.invariants import check_entries
 from tracker.model.programme import Programme
 from tracker.model.records import CheckUse
@@ -189,16 +189,18 @@ class Session(Reading):
         if not folded:
             raise InputError("nothing would change", remedy="It already is as you say")
         seen = self.head.revision if based_on is None else based_on
-        report: Report | None = None
+        back: Callable[[], None] | None = None
         try:
             with self.store.writing() as writer:
                 self._refuse_stale(writer.changes_since(seen), folded)
                 self._catch_up(writer.changes_since(self.head.revision))
-                report = self._advance(folded)
+                self._check_records(folded)
+                report, back = self.engine.step(folded)
+                self._check_bindings(folded)
                 change = writer.append(self._draft(folded, reason, seen, undoes))
         except BaseException:
-            if report is not None:  # the write or its sync failed: the engine goes back too
-                self.engine.advance(inverse(folded))
+            if back is not None:  # refused, or the write or its sync failed
+                back()
             raise
         self.head = Head(change.revision, change.hash)
         return Stored(change, report)
@@ -212,16 +214,6 @@ class Session(Reading):
             entries=entries,
             undoes=undoes,
         )
-
-    def _advance(self, entries: tuple[Entry, ...]) -> Report:
-        self._check_records(entries)
-        report = self.engine.advance(entries)
-        try:
-            self._check_bindings(entries)
-        except BaseException:
-            self.engine.advance(inverse(entries))
-            raise
-        return report
 
     def _refuse_stale(self, news: Sequence[Change], entries: tuple[Entry, ...]) -> None:
         mine = {each.id: each for each in entries}

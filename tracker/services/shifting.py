@@ -19,7 +19,7 @@ from tracker.services.wording import limits_text, value_with_unit, visible, with
 
 __all__ = ["shift_views"]
 
-_ABOUT = ("band", "value", "choice", "check")
+_ABOUT = ("band", "value", "choice", "check", "binding")
 _GONE = "no part of it"
 
 
@@ -51,9 +51,12 @@ def _views(reading: Reading, shift: Shift, part_of: tuple[bool, bool]) -> Iterat
         case "choice":
             old, new = (_choice_text(record, each) for each in (shift.before, shift.after))
             yield ShiftView(what=f"choice of {key_of(reading, record_id)}", before=old, after=new)
-        case _:
+        case "check":
             old, new = (str(each or _GONE) for each in (shift.before, shift.after))
             yield ShiftView(what=f"version of {key_of(reading, record_id)}", before=old, after=new)
+        case _:
+            what = f"binding of {key_of(reading, record_id)}"
+            yield ShiftView(what=what, before="as it was bound", after="bound otherwise")
 
 
 def _value_views(

@@ -32,7 +32,8 @@ def by_key(session: Session) -> dict[str, Any]:
 
 def _renamed(plain: Any, names: dict[str, str]) -> Any:  # noqa: ANN401 - JSON data
     if isinstance(plain, dict):
-        return {_name(key, names): _renamed(value, names) for key, value in plain.items()}
+        kept = {key: value for key, value in plain.items() if key != "bindings"}  # made of ids
+        return {_name(key, names): _renamed(value, names) for key, value in kept.items()}
     if isinstance(plain, list):
         return [_renamed(each, names) for each in plain]
     return _name(plain, names) if isinstance(plain, str) else plain

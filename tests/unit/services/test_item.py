@@ -454,6 +454,7 @@ def test_shifts_name_what_is_unknown_gone_or_no_part_any_more(small: Session) ->
         "band of R-X": ("at most 200 N (guard 0.1)", gone),
         "q": ("100 N", gone),
         "load": (gone, "unknown"),
+        "binding of C-LEVER": ("as it was bound", "bound otherwise"),
         "choice of D-X": ("none, not settled", gone),
     }
     for revision in reversed(revisions):
@@ -463,6 +464,7 @@ def test_shifts_name_what_is_unknown_gone_or_no_part_any_more(small: Session) ->
         f"band of {ids[1]}": ("(None, 200.0, None, 0.1)", gone),
         ids[0]: ("100.0", gone),
         "load": (gone, "unknown"),
+        "binding of C-LEVER": ("as it was bound", "bound otherwise"),
         f"choice of {ids[2]}": ("none, not settled", gone),
     }
 

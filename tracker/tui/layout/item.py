@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rich.cells import cell_len
+
 from tracker.services.views import HistoryLine, ItemPage, LinkView
 from tracker.services.wording import CAUTION, SIGNS
 from tracker.tui.face import Face
@@ -48,7 +50,7 @@ def _head(paper: Paper, page: ItemPage) -> None:
     shifted = f"   {face.sign('shifted')}: needs another look" if page.shifted else ""
     sign = f"   {face.clip(face.sign(page.sign), _LABEL)}" if page.sign else ""
     kind = face.clip(page.kind, _KIND) + " "
-    key = face.clip(page.key, paper.width - len(kind) - len(sign) - len(shifted))
+    key = face.clip(page.key, paper.width - sum(map(cell_len, (kind, sign, shifted))))
     spans = Span(kind, "quiet"), Span(key, "key"), Span(sign, tone_of(page.sign))
     paper.lines.append(Line((*spans, Span(shifted, "moved"))))
     paper.text(page.title, "strong")

@@ -49,9 +49,9 @@ def _head(option: OptionView, width: int, face: Face) -> _Part:
     yield (Span(face.clip(f"{mark}{option.key}", width), "key"),)
     for piece in face.wrap(option.title, width - 2):
         yield (Span("  " + piece, "strong"),)
-    sign = face.sign(option.standing)
     tail = " chosen" if option.chosen else ""
-    yield (Span("  "), Span(face.clip(sign, width - 2), tone_of(option.standing)), Span(tail))
+    sign = face.clip(face.sign(option.standing), width - 2 - len(tail))
+    yield (Span("  "), Span(sign, tone_of(option.standing)), Span(tail))
 
 
 def _settings(option: OptionView, width: int, face: Face) -> _Part:
