@@ -97,14 +97,14 @@ def _group(number: int) -> list[dict[str, object]]:
         }
         for i, key in enumerate(keys)
     ]
-    requirement = {
+    requirement: dict[str, object] = {
         "kind": "requirement",
         "key": f"R{number}",
         "statement": f"The mass {keys[0]} stays low",
         "quantity": keys[0],
         "upper": "9.5 kg" if number % 3 else "8 kg",
     }
-    decision = {
+    decision: dict[str, object] = {
         "kind": "decision",
         "key": f"D{number}",
         "question": f"Which casting for place {number}?",

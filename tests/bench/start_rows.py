@@ -9,7 +9,6 @@ import tempfile
 from pathlib import Path
 
 from demo_program.story import make_demo
-
 from tests.bench.harness import Row, ratio
 
 __all__ = ["start_status", "start_version"]

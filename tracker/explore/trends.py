@@ -95,6 +95,8 @@ def _start(engine: Engine, source: Source, reach: Reach) -> None:
     for part_slot, part in graph.parts.get(slot, ()):
         if part == source.part:
             reach.trends[part_slot] = (1,)
+        elif part not in AXES:  # perhaps the same cell by another name
+            reach.trends[part_slot] = (None,)
 
 
 def _through(
@@ -107,11 +109,9 @@ def _through(
     )
     for emit in node.emits:
         trends = tuple(_trend(node, emit, name, inputs) for name in _names(emit))
-        if any(trend != 0 for trend in trends):
-            reach.trends[emit.slot] = trends
-            for slot, part in engine.graph.parts.get(emit.slot, ()):
-                if trends[AXES.index(part)] != 0:
-                    reach.trends[slot] = (trends[AXES.index(part)],)
+        reach.trends[emit.slot] = trends  # one that stays may still lose its value
+        for slot, part in engine.graph.parts.get(emit.slot, ()):
+            reach.trends[slot] = (trends[AXES.index(part)],)
 
 
 def _components(moving: Sequence[Gather], reach: Reach) -> Iterator[tuple[str, Trend]]:
@@ -136,7 +136,7 @@ def _trend(node: Node, emit: Emit, output: str, inputs: Sequence[tuple[str, Tren
         if found * each < 0:
             return None
         found = found or each
-    return None if found and (emit.optional or emit.codes) else found
+    return None if emit.optional or (found and emit.codes) else found
 
 
 def _promised(node: Node, name: str) -> bool:

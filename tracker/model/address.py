@@ -98,7 +98,9 @@ def _option_value(text: str) -> Address:
             f"{text[:80]!r} is not the address of an option's value",
             remedy="Write DECISION/option.quantity",
         )
-    return Address(check_key(key, field=""), "", check_key(decision, field=""), check_key(option, field=""))
+    for each in (decision, option, key):
+        check_key(each, field="")
+    return Address(key, "", decision, option)
 
 
 def cell_of(part: str) -> tuple[str, str] | None:

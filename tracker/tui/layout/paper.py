@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from rich.cells import cell_len
+from rich.cells import set_cell_size
 
 from tracker.services.views import ListLine
 from tracker.tui.face import Face
@@ -198,7 +198,7 @@ class Paper:
 
     def labelled(self, label: str, text: str, room: int, tone: str = "") -> None:
         """Add a text behind a label, wrapped beside it."""
-        head = self.face.clip(label, room - 2).ljust(room)
+        head = set_cell_size(self.face.clip(label, room - 2), room)
         for piece in self.face.wrap(text, self.width - room):
             self.lines.append(Line((Span(head, "quiet"), Span(piece, tone))))
             head = " " * room
@@ -217,7 +217,7 @@ def row(face: Face, *cells: Cell, target: str = "") -> Line:
     spans = []
     for cell in cells:
         shown = face.clip(cell.text, cell.width)
-        spans.append(Span(shown + " " * (cell.width - cell_len(shown)), cell.tone))
+        spans.append(Span(set_cell_size(shown, cell.width), cell.tone))
     return Line(tuple(spans), target)
 
 
