@@ -338,6 +338,8 @@ def _ring(feeders: Mapping[str, Sequence[str]], programme: Programme) -> CycleEr
         (source, each) for each in feeders for source in feeders[each]
     )
     ids = [edge[0] for edge in nx.find_cycle(web)]
+    first = ids.index(next(each for each in feeders if each in ids))
+    ids = ids[first:] + ids[:first]  # from the check that was there first
     names = [record.key if (record := programme.get(each)) else each for each in ids]
     return CycleError(
         "checks would feed each other: " + " → ".join([*names, names[0]]),
