@@ -21,8 +21,8 @@ from typing import Any
 from tracker.bootstrap import make_programme, tools
 from tracker.model.records import Basis, BasisKind
 from tracker.services import actions
+from tracker.services.change_views import Committed
 from tracker.services.session import Session
-from tracker.services.views import Committed
 
 __all__ = ["CURRENCY", "FILE_NAME", "TITLE", "changes", "make_demo", "perform"]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from tracker.contract.check import (
@@ -16,8 +15,8 @@ from tracker.contract.check import (
     PortColumn,
     Source,
 )
-from tracker.contract.faults import ConfigError
 from tracker.contract.figure import Figure
+from whybone_chassis.configured_names import configured_names
 from whybone_chassis.corner_ports import CORNER, SPRING
 
 __all__ = ["CHECK", "STANDARD_CASES", "case_names"]
@@ -33,7 +32,7 @@ STANDARD_CASES: Mapping[str, tuple[str, ...]] = {
 }
 """Cases with force ports of their own where the configuration names none, and these forces."""
 
-_NAME = re.compile(r"[a-z][a-z0-9_]*")
+_NAME = "[a-z][a-z0-9_]*"
 
 _COLUMNS = (
     PortColumn("case", "Name of the load case", CellKind.TEXT),
@@ -262,12 +261,11 @@ def case_names(config: Config) -> tuple[str, ...]:
     ConfigError
         A case has no usable name or is named twice, or a field is unknown.
     """
-    wrong = {field: "there is no such field" for field in config if field != "cases"}
-    names = tuple(name.strip() for name in config.get("cases", ",".join(STANDARD_CASES)).split(","))
-    if not all(_NAME.fullmatch(name) for name in names):
-        wrong["cases"] = "write names of small letters, digits and _, like static, braking"
-    elif len(set(names)) != len(names):
-        wrong["cases"] = "a case is named twice"
-    if wrong:
-        raise ConfigError(wrong)
-    return names
+    return configured_names(
+        config,
+        "cases",
+        tuple(STANDARD_CASES),
+        called="case",
+        form="write names of small letters, digits and _, like static, braking",
+        shape=_NAME,
+    )

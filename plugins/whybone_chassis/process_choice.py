@@ -15,8 +15,8 @@ from tracker.contract.check import (
     PortColumn,
     Source,
 )
-from tracker.contract.faults import ConfigError
 from tracker.contract.figure import Figure
+from whybone_chassis.configured_names import configured_names
 
 __all__ = ["CHECK", "process_names"]
 
@@ -186,14 +186,10 @@ def process_names(config: Config) -> tuple[str, ...]:
     ConfigError
         A process is named twice or not at all, or a field is unknown.
     """
-    wrong = {field: "there is no such field" for field in config if field != "processes"}
-    names: tuple[str, ...] = ()
-    if "processes" in config:
-        names = tuple(name.strip() for name in config["processes"].split(","))
-    if not all(names):
-        wrong["processes"] = "a name is empty; write the processes like forged, cut profile"
-    elif len(set(names)) != len(names):
-        wrong["processes"] = "a process is named twice"
-    if wrong:
-        raise ConfigError(wrong)
-    return names
+    return configured_names(
+        config,
+        "processes",
+        (),
+        called="process",
+        form="a name is empty; write the processes like forged, cut profile",
+    )

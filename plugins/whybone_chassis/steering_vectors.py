@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tracker.contract.check import Array, Inputs, Outputs, Problem
+from tracker.contract.check import Inputs, Outputs
+from whybone_chassis.answers import Answers, Flags, Reals
 from whybone_chassis.mechanics.vectors import cross, dot, norm, unit
 
 __all__ = ["MOUNTINGS", "SIDES", "solve"]
@@ -29,21 +29,6 @@ _GEAR = ("sense", "rack_direction", "shaft_faces_rear", "shaft_elevation")
 _SIDE = ("pinion_side", "pinion_on_driver_side")
 _GAIN = ("sense", "wheel_gain")
 
-_Reals = NDArray[np.float64]
-_Flags = NDArray[np.bool_]
-
-
-@dataclass(slots=True)
-class _Report:
-    """Collects values and the rows without one."""
-
-    values: dict[str, Array] = field(default_factory=dict)
-    problems: list[Problem] = field(default_factory=list)
-
-    def refuse(self, rows: _Flags, reason: str, ports: tuple[str, ...]) -> None:
-        if rows.any():
-            self.problems.append(Problem(rows, reason, ports))
-
 
 def solve(inputs: Inputs) -> Outputs:
     """Work out sense, directions and gain of a batch.
@@ -59,38 +44,41 @@ def solve(inputs: Inputs) -> Outputs:
         One value per row and output port; rows whose vectors vanish or are not numbers carry a
         problem.
     """
-    report = _Report()
+    answers = Answers(inputs)
     with np.errstate(all="ignore"):  # rows that divide by zero are named as problems
-        rack = _gear(inputs, report)
-        gain = _linkage(inputs, report)
-        report.values["rack_direction"] = rack
-        report.values["sense"] = rack * np.sign(np.nan_to_num(gain)).astype(np.int64)
-        _sides(inputs, report)
-    return Outputs(report.values, report.problems)
+        rack = _gear(inputs, answers)
+        gain = _linkage(inputs, answers)
+        turn = np.sign(np.nan_to_num(gain)).astype(np.int64)
+        answers.give(rack_direction=rack, wheel_gain=gain, sense=rack * turn)
+        _sides(inputs, answers)
+    return answers.outputs()
 
 
-def _gear(inputs: Inputs, report: _Report) -> NDArray[np.int64]:
+def _gear(inputs: Inputs, answers: Answers) -> NDArray[np.int64]:
     """Mount the gear; return the rack's direction in a left turn, shape (n,)."""
     shaft = unit(_mounted(inputs, inputs["input_shaft_direction"]))
     teeth = _mounted(inputs, inputs["rack_from_pinion"])
     moved = cross(-shaft, unit(teeth))  # a left turn is the rotation −s; the teeth go with ω × c
     speed = norm(moved)
     blind = ~_finite(shaft)
-    report.refuse(blind, "the input shaft direction or the mounting is no direction", _GEAR)
+    answers.refuse(blind, "the input shaft direction or the mounting is no direction", *_GEAR)
     lost = ~blind & ~(speed > _NEGLIGIBLE)
-    report.refuse(
+    answers.refuse(
         lost,
         "the direction from pinion to rack vanishes, is no direction or lies along the shaft",
-        ("sense", "rack_direction"),
+        "sense",
+        "rack_direction",
     )
-    report.values["shaft_faces_rear"] = shaft[:, 0] > _NEGLIGIBLE
-    report.values["shaft_elevation"] = np.degrees(np.arcsin(np.clip(-shaft[:, 2], -1.0, 1.0)))
+    answers.give(
+        shaft_faces_rear=shaft[:, 0] > _NEGLIGIBLE,
+        shaft_elevation=np.degrees(np.arcsin(np.clip(-shaft[:, 2], -1.0, 1.0))),
+    )
     lateral = moved[:, 1] / speed
     known = ~(blind | lost) & (np.abs(lateral) >= _LATERAL)
     return np.where(known, np.sign(lateral), 0.0).astype(np.int64)
 
 
-def _linkage(inputs: Inputs, report: _Report) -> _Reals:
+def _linkage(inputs: Inputs, answers: Answers) -> Reals:
     """Return steer per rack travel, deg/mm, shape (n,); NaN where there is none."""
     lower, outer = inputs["axis_lower"], inputs["tie_rod_outer"]
     axis = inputs["axis_upper"] - lower
@@ -100,52 +88,49 @@ def _linkage(inputs: Inputs, report: _Report) -> _Reals:
     swing = dot(rod, cross(axis, arm))
     gain = np.degrees(axis[:, 2] * rod[:, 1] / swing)
     lacking = ~(_finite(axis) & _finite(rod))
-    report.refuse(lacking, "two points of the steering axis or of the tie rod coincide", _GAIN)
+    answers.refuse(lacking, "two points of the steering axis or of the tie rod coincide", *_GAIN)
     dead = ~lacking & ~(np.abs(swing) > _NEGLIGIBLE * norm(arm))
-    report.refuse(
-        dead, "the tie rod points at the steering axis: it cannot turn the wheel", ("wheel_gain",)
+    answers.refuse(
+        dead, "the tie rod points at the steering axis: it cannot turn the wheel", "wheel_gain"
     )
-    gain = np.where(lacking | dead, np.nan, gain)
-    report.values["wheel_gain"] = gain
-    return gain
+    return np.where(lacking | dead, np.nan, gain)
 
 
-def _sides(inputs: Inputs, report: _Report) -> None:
+def _sides(inputs: Inputs, answers: Answers) -> None:
     """Follow the pinion to the side it ends up on."""
     right_before = inputs["gear_pinion_side"] == SIDES.index("right")
     offset = np.zeros((len(right_before), 3))
     offset[:, 1] = np.where(right_before, -1.0, 1.0)
     across = _mounted(inputs, offset)[:, 1]
-    report.refuse(
+    answers.refuse(
         ~(np.abs(across) >= _LATERAL),
         "the mounting turns the gear out of the vehicle's Y axis: its pinion is on neither side",
-        _SIDE,
+        *_SIDE,
     )
     side = np.where(across < 0.0, SIDES.index("right"), SIDES.index("left")).astype(np.int64)
-    report.values["pinion_side"] = side
-    report.values["pinion_on_driver_side"] = side == inputs["driver_side"]
+    answers.give(pinion_side=side, pinion_on_driver_side=side == inputs["driver_side"])
 
 
-def _mounted(inputs: Inputs, vector: _Reals) -> _Reals:
+def _mounted(inputs: Inputs, vector: Reals) -> Reals:
     """Turn a vector (n, 3) from the donor vehicle's axes into this vehicle's."""
     if "mounting_rotation" in inputs:
         return _turned(vector, np.radians(inputs["mounting_rotation"]))
     diagonals = np.array(list(MOUNTINGS.values()))
-    mounted: _Reals = diagonals[inputs["mounting"]] * vector
+    mounted: Reals = diagonals[inputs["mounting"]] * vector
     return mounted
 
 
-def _finite(vector: _Reals) -> _Flags:
+def _finite(vector: Reals) -> Flags:
     """Tell which rows are all numbers, shape (n,)."""
-    good: _Flags = np.isfinite(vector[:, 0] + vector[:, 1] + vector[:, 2])
+    good: Flags = np.isfinite(vector[:, 0] + vector[:, 1] + vector[:, 2])
     return good
 
 
-def _turned(vector: _Reals, rotation: _Reals) -> _Reals:
+def _turned(vector: Reals, rotation: Reals) -> Reals:
     """Rotate by a rotation vector in rad (Rodrigues' formula)."""
     angle = norm(rotation)
     about = rotation / np.where(angle > 0.0, angle, 1.0)[:, None]
     cosine, sine = np.cos(angle)[:, None], np.sin(angle)[:, None]
     along = dot(about, vector)[:, None]
-    turned: _Reals = vector * cosine + cross(about, vector) * sine + about * along * (1.0 - cosine)
+    turned: Reals = vector * cosine + cross(about, vector) * sine + about * along * (1.0 - cosine)
     return turned

@@ -15,8 +15,8 @@ from tracker.contract.check import (
     PortColumn,
     Source,
 )
-from tracker.contract.faults import ConfigError
 from tracker.contract.figure import Figure
+from whybone_chassis.configured_names import configured_names
 
 __all__ = ["CHECK", "DEFAULT_GATES", "gate_names"]
 
@@ -243,12 +243,10 @@ def gate_names(config: Config) -> tuple[str, ...]:
     ConfigError
         A gate is named twice or not at all, or a field is unknown.
     """
-    wrong = {field: "there is no such field" for field in config if field != "gates"}
-    names = tuple(name.strip() for name in config.get("gates", ",".join(DEFAULT_GATES)).split(","))
-    if not all(names):
-        wrong["gates"] = "a name is empty; write the gates like concept, tooling, launch"
-    elif len(set(names)) != len(names):
-        wrong["gates"] = "a gate is named twice"
-    if wrong:
-        raise ConfigError(wrong)
-    return names
+    return configured_names(
+        config,
+        "gates",
+        DEFAULT_GATES,
+        called="gate",
+        form="a name is empty; write the gates like concept, tooling, launch",
+    )

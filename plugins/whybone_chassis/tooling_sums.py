@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tracker.contract.check import Absence, Array, Inputs, Outputs, Problem, Table
+from tracker.contract.check import Inputs, Outputs, Table
+from whybone_chassis.answers import Answers, Reals
 from whybone_chassis.tooling_gates import GateOrder, gate_order
 
 __all__ = ["Spend", "budget", "spend_of", "tool_sets"]
-
-_Reals = NDArray[np.float64]
-_Flags = NDArray[np.bool_]
 
 # A ratio this close to a whole number is that number: typed volumes and unit conversions carry a
 # few units of rounding (1e-15), while one piece too many in a tool life of 10 million is 1e-7.
@@ -28,7 +26,7 @@ _ORDER = ("order_lead",)
 _PER_VEHICLE = ("tooling_per_vehicle", "cost_per_vehicle")
 
 
-def tool_sets(pieces: _Reals, sides: _Reals, set_life: _Reals) -> _Reals:
+def tool_sets(pieces: Reals, sides: Reals, set_life: Reals) -> Reals:
     """Count the sets of tools for a number of pieces.
 
     Parameters
@@ -49,7 +47,7 @@ def tool_sets(pieces: _Reals, sides: _Reals, set_life: _Reals) -> _Reals:
     ratio = pieces / capacity
     nearest = np.rint(ratio)
     close = np.abs(ratio - nearest) <= _WHOLE * nearest
-    counted: _Reals = sides * np.where(close, nearest, np.ceil(ratio))
+    counted: Reals = sides * np.where(close, nearest, np.ceil(ratio))
     return counted
 
 
@@ -65,13 +63,13 @@ class Spend:
         Further cost if the part did not fit both sides, or were not carried over.
     """
 
-    sets: _Reals
-    cost: _Reals
-    unshared: _Reals
-    uncarried: _Reals
+    sets: Reals
+    cost: Reals
+    unshared: Reals
+    uncarried: Reals
 
 
-def spend_of(parts: Table, vehicles: _Reals) -> Spend:
+def spend_of(parts: Table, vehicles: Reals) -> Spend:
     """Work out sets and tooling cost of every part.
 
     Parameters
@@ -98,26 +96,6 @@ def spend_of(parts: Table, vehicles: _Reals) -> Spend:
     )
 
 
-@dataclass(slots=True)
-class _Report:
-    """Collects values, problems and absences of a batch of n rows."""
-
-    rows: int
-    values: dict[str, Array] = field(default_factory=dict)
-    problems: list[Problem] = field(default_factory=list)
-    absences: list[Absence] = field(default_factory=list)
-
-    def refuse(self, where: _Flags | bool, reason: str, ports: tuple[str, ...] = ()) -> None:
-        rows = np.broadcast_to(where, (self.rows,))
-        if rows.any():
-            self.problems.append(Problem(rows, reason, ports))
-
-    def leave_out(self, port: str, where: _Flags | bool, reason: str) -> None:
-        rows = np.broadcast_to(where, (self.rows,))
-        if rows.any():
-            self.absences.append(Absence(port, rows, reason))
-
-
 def budget(inputs: Inputs, gates: tuple[str, ...]) -> Outputs:
     """Work out the budget of a batch.
 
@@ -134,55 +112,55 @@ def budget(inputs: Inputs, gates: tuple[str, ...]) -> Outputs:
         One value per row and port. Rows with a volume or years that are not positive, and all rows
         where a table is wrong, carry a problem that names the part.
     """
-    report = _Report(len(inputs["years"]))
+    answers = Answers(inputs)
     with np.errstate(all="ignore"):  # rows out of range are named as problems
         vehicles = inputs["volume_per_year"] * inputs["years"]
         spend = spend_of(inputs["parts"], vehicles)
-        _sum_up(inputs, vehicles, spend, report)
-        _examine(inputs, vehicles, spend, report)
-        _to_gate(inputs, gates, spend, report)
-    return Outputs(report.values, report.problems, report.absences)
+        _sum_up(inputs, vehicles, spend, answers)
+        _examine(inputs, vehicles, spend, answers)
+        _to_gate(inputs, gates, spend, answers)
+    return answers.outputs()
 
 
-def _sum_up(inputs: Inputs, vehicles: _Reals, spend: Spend, report: _Report) -> None:
+def _sum_up(inputs: Inputs, vehicles: Reals, spend: Spend, answers: Answers) -> None:
     parts: Table = inputs["parts"]
     one_offs = _one_off_costs(inputs).sum()
     total = spend.cost.sum(axis=-1) + one_offs
     pieces = (parts.reals("piece_cost") * parts.reals("per_vehicle")).sum()
     sets = spend.sets.sum(axis=-1)
     per_vehicle = total / vehicles
-    report.values.update(
+    answers.give(
         tooling_total=total,
         tooling_per_vehicle=per_vehicle,
-        piece_cost_per_vehicle=np.full(report.rows, pieces),
+        piece_cost_per_vehicle=np.full(1, pieces),
         cost_per_vehicle=per_vehicle + pieces,
         tool_sets=np.where(sets < _COUNTABLE, sets, 0.0).astype(np.int64),
-        one_offs_total=np.full(report.rows, one_offs),
+        one_offs_total=np.full(1, one_offs),
         saved_by_both_sides=spend.unshared.sum(axis=-1),
         saved_by_carry_over=spend.uncarried.sum(axis=-1),
     )
 
 
-def _one_off_costs(inputs: Inputs) -> _Reals:
+def _one_off_costs(inputs: Inputs) -> Reals:
     return inputs["one_offs"].reals("cost") if "one_offs" in inputs else np.zeros(0)
 
 
-def _examine(inputs: Inputs, vehicles: _Reals, spend: Spend, report: _Report) -> None:
+def _examine(inputs: Inputs, vehicles: Reals, spend: Spend, answers: Answers) -> None:
     """Name what is wrong with the numbers."""
     volume, years = inputs["volume_per_year"], inputs["years"]
-    report.refuse(~((volume >= 0.0) & (years >= 0.0)), "volume and years must not be negative")
-    report.refuse(
-        vehicles == 0.0, "no vehicle is built, so nothing can be spread over them", _PER_VEHICLE
+    answers.refuse(~((volume >= 0.0) & (years >= 0.0)), "volume and years must not be negative")
+    answers.refuse(
+        vehicles == 0.0, "no vehicle is built, so nothing can be spread over them", *_PER_VEHICLE
     )
-    report.refuse(
+    answers.refuse(
         ~(spend.sets.sum(axis=-1) < _COUNTABLE) | ~np.isfinite(vehicles),
         "the volume is out of the range of numbers",
     )
-    _examine_parts(inputs["parts"], report)
-    report.refuse(bool((_one_off_costs(inputs) < 0.0).any()), "a one-off cost is negative")
+    _examine_parts(inputs["parts"], answers)
+    answers.refuse(bool((_one_off_costs(inputs) < 0.0).any()), "a one-off cost is negative")
 
 
-def _examine_parts(parts: Table, report: _Report) -> None:
+def _examine_parts(parts: Table, answers: Answers) -> None:
     cost, life = parts.reals("set_cost"), parts.reals("set_life")
     carried = parts.flags("carried_over")
     endless = (cost > 0.0) & ~(life > 0.0)
@@ -196,31 +174,31 @@ def _examine_parts(parts: Table, report: _Report) -> None:
     )
     for where, reason, ports in faults:
         names = [name for name, bad in zip(parts.texts("part"), where, strict=True) if bad]
-        report.refuse(bool(names), f"part {', '.join(names)}: {reason}", ports)
+        answers.refuse(bool(names), f"part {', '.join(names)}: {reason}", *ports)
 
 
-def _to_gate(inputs: Inputs, gates: tuple[str, ...], spend: Spend, report: _Report) -> None:
+def _to_gate(inputs: Inputs, gates: tuple[str, ...], spend: Spend, answers: Answers) -> None:
     """Sum up to the gate asked for, and find the first order."""
-    zeros = np.zeros(report.rows)
-    report.values.update(tooling_to_gate=zeros, order_lead=zeros)
+    zeros = np.zeros(answers.rows)
+    answers.give(tooling_to_gate=zeros, order_lead=zeros)
     if "gate" not in inputs:
         for port in (*_GATE, *_ORDER):
-            report.leave_out(port, where=True, reason="no gate is asked for")
+            answers.leave_out(port, where=True, reason="no gate is asked for")
         return
     order = gate_order(inputs.get("gates"), gates)
-    report.refuse(bool(order.fault), order.fault, (*_GATE, *_ORDER))
+    answers.refuse(bool(order.fault), order.fault, *_GATE, *_ORDER)
     asked = order.places[inputs["gate"]]
-    report.refuse(asked < 0, "the gate asked for is not among the gates given", (*_GATE, *_ORDER))
-    report.values["tooling_to_gate"] = _due(inputs, order, asked, spend, report)
-    _first_order(inputs, order, asked, report)
+    answers.refuse(asked < 0, "the gate asked for is not among the gates given", *_GATE, *_ORDER)
+    answers.give(tooling_to_gate=_due(inputs, order, asked, spend, answers))
+    _first_order(inputs, order, asked, answers)
 
 
 def _due(
-    inputs: Inputs, order: GateOrder, asked: NDArray[np.int64], spend: Spend, report: _Report
-) -> _Reals:
+    inputs: Inputs, order: GateOrder, asked: NDArray[np.int64], spend: Spend, answers: Answers
+) -> Reals:
     """Add tools and one-offs due at the gate asked for or before it, shape (n,)."""
     one_offs = _one_off_costs(inputs)
-    costs = np.concatenate([spend.cost, np.tile(one_offs, (report.rows, 1))], axis=-1)
+    costs = np.concatenate([spend.cost, np.tile(one_offs, (answers.rows, 1))], axis=-1)
     names = inputs["parts"].texts("gate")
     items = inputs["parts"].texts("part")
     if "one_offs" in inputs:
@@ -229,17 +207,17 @@ def _due(
     due = order.places_of(names)
     for at in np.flatnonzero(due < 0).tolist():
         reason = f"{items[at]} is due at {names[at]!r}, which is no gate"
-        report.refuse(costs[:, at] != 0.0, reason, _GATE)
-    summed: _Reals = np.where(due <= asked[:, None], costs, 0.0).sum(axis=-1)
+        answers.refuse(costs[:, at] != 0.0, reason, *_GATE)
+    summed: Reals = np.where(due <= asked[:, None], costs, 0.0).sum(axis=-1)
     return summed
 
 
 def _first_order(
-    inputs: Inputs, order: GateOrder, asked: NDArray[np.int64], report: _Report
+    inputs: Inputs, order: GateOrder, asked: NDArray[np.int64], answers: Answers
 ) -> None:
     """Find how long before the gate asked for the first tool must be ordered."""
     if order.weeks is None:
-        report.leave_out("order_lead", where=True, reason="no gate dates are given")
+        answers.leave_out("order_lead", where=True, reason="no gate dates are given")
         return
     parts: Table = inputs["parts"]
     place = order.places_of(parts.texts("gate"))
@@ -248,5 +226,5 @@ def _first_order(
     due = bought & (place <= asked[:, None])
     longest = np.max(np.where(due, before, -np.inf), axis=-1, initial=-np.inf)
     none = ~np.isfinite(longest) & (asked >= 0)
-    report.leave_out("order_lead", none, "no tool is due by the gate")
-    report.values["order_lead"] = np.where(np.isfinite(longest), longest, 0.0)
+    answers.leave_out("order_lead", none, "no tool is due by the gate")
+    answers.give(order_lead=np.where(np.isfinite(longest), longest, 0.0))

@@ -7,6 +7,16 @@ import json
 import sys
 from collections.abc import Callable, Mapping
 
+from tests.bench.check_rows import (
+    batch_ball_joint_moment,
+    batch_brake_package,
+    batch_camber_travel,
+    batch_joint_angles,
+    batch_ratio_band,
+    batch_roll_steer,
+    batch_steering_axis,
+    linkage,
+)
 from tests.bench.engine_rows import edit, minimality, overhead
 from tests.bench.harness import Row, machine
 from tests.bench.screen_rows import screen_key, screen_paint
@@ -17,6 +27,14 @@ ROWS: Mapping[str, Callable[..., Row]] = {
     "minimality": minimality,
     "edit": edit,
     "overhead": overhead,
+    "linkage": linkage,
+    "batch-ratio-band": batch_ratio_band,
+    "batch-ball-joint-moment": batch_ball_joint_moment,
+    "batch-roll-steer": batch_roll_steer,
+    "batch-camber-travel": batch_camber_travel,
+    "batch-steering-axis": batch_steering_axis,
+    "batch-joint-angles": batch_joint_angles,
+    "batch-brake-package": batch_brake_package,
     "durable": durable,
     "journal": journal,
     "start-version": start_version,
@@ -38,7 +56,7 @@ def main() -> int:
         rows.append(row)
         sign = "≥" if row.at_least else "≤"
         met = "met" if row.met else "MISSED"
-        line = f"{row.name:<14} {row.ratio:8.3f}  {sign} {row.aim:<6g} {met:<7} {row.note}"
+        line = f"{row.name:<24} {row.ratio:8.3f}  {sign} {row.aim:<6g} {met:<7} {row.note}"
         print(line, file=sys.stderr if options.json else sys.stdout, flush=True)
     if options.json:
         print(json.dumps({"machine": machine(), "rows": [row.plain() for row in rows]}, indent=2))

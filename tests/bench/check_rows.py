@@ -125,7 +125,7 @@ def _batch(
     ) / len(alone)
     key = check.manifest({}).key
     note = f"{1e6 * each:.0f} µs alone against {1e6 * batch:.1f} µs a row in a batch"
-    return Row(f"batch {key}", each / batch, 50.0, note, at_least=True)
+    return Row(f"batch-{key}", each / batch, 50.0, note, at_least=True)
 
 
 def _row(inputs: Mapping[str, Any], at: int) -> dict[str, Any]:

@@ -57,10 +57,12 @@ class Scratch:
     def move(self, source: Source, value: Any) -> None:  # noqa: ANN401 - a value of its kind
         record = self._now(source.id)
         if isinstance(record, Requirement):
-            bound = value if source.part == "guard" else Bound(value=value)
+            bound: Any = value if source.part == "guard" else Bound(value=value)
             self._edited[source.id] = replace(record, **{source.part: bound})
             return
-        owner = next((each for each in self._programme.of(Decision) if source.id in each.owns), None)
+        owner = next(
+            (each for each in self._programme.of(Decision) if source.id in each.owns), None
+        )
         if owner is None:
             setting = Setting(value=_whole(record, record.given.value, source.part, value))
             self._edited[source.id] = replace(record, given=setting)
@@ -164,7 +166,10 @@ def assert_judged(engine: Engine, found: Assessment, row: int, live: set[str]) -
 
 
 def same_bits(one: Any, other: Any) -> bool:  # noqa: ANN401 - floats
-    return one.tobytes() == other.tobytes() or (np.isnan(one) and np.isnan(other)) or one == other == 0
+    """Tell whether two floats are the same; either zero counts as zero."""
+    if np.isnan(one) or np.isnan(other):
+        return bool(np.isnan(one) and np.isnan(other))
+    return bool(one.tobytes() == other.tobytes() or one == other == 0)
 
 
 def test_a_present_finding_is_repeated() -> None:

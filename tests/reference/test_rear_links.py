@@ -61,7 +61,7 @@ def test_forces_of_a_longitudinal_bump_pass_through_the_wheel_centre(
     """
     horizontal = 6130.0 / math.tan(math.asin(1.0 - share))
     assert horizontal / 6130.0 == pytest.approx(ratio, abs=0.006)
-    case = ("step", "body", -horizontal, 0.0, 6130.0, 0.0, 0.0, 0.0, 0.0)
+    case = ("step", "body", -horizontal, 0.0, 6130.0, 0.0, 0.0)
     row = FULL["ahead"] | {"unsprung_mass": 0.0, "static_camber": 0.0, "static_toe": 0.0}
     found = values(CHECK, row, load_cases=[case])
     smaller = values(CHECK, row | {"loaded_radius": 200.0}, load_cases=[case])

@@ -19,11 +19,12 @@ from tests.tui.driving import Driver, app_of, page, press, seen, settled, type_t
 from tracker.bootstrap import make_programme
 from tracker.contract.figure import Axis, Figure, FigureKind, Series
 from tracker.services.actions import add_items, lean, settle, try_values
+from tracker.services.change_views import JournalLine
 from tracker.services.item import item_page
 from tracker.services.journal import journal_page
 from tracker.services.overview import KINDS, listing, overview
 from tracker.services.session import Session
-from tracker.services.views import JournalLine, ListLine
+from tracker.services.views import ListLine
 from tracker.store.open import open_store
 from tracker.tui.app import WhyboneApp
 from tracker.tui.face import Face

@@ -12,8 +12,8 @@ from tracker.errors import InputError, ManyProblemsError
 from tracker.exchange.table_files import TableStyle, read_table
 from tracker.model.records import Decision, Quantity, Setting
 from tracker.services.actions import add_items, update_items
+from tracker.services.change_views import Committed
 from tracker.services.session import Session
-from tracker.services.views import Committed
 
 JOINTS: list[Document] = [
     {

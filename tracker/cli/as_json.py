@@ -11,20 +11,21 @@ from tracker.services.wording import CAUTION
 
 if TYPE_CHECKING:
     from tracker.contract.check import Manifest
-    from tracker.services.ports import AuditReport
-    from tracker.services.views import (
-        CalcResult,
-        CaseResult,
+    from tracker.services.calc_views import CalcResult, CaseResult
+    from tracker.services.change_views import (
         Committed,
         Comparison,
         FindingChange,
+        JournalPage,
+        Ripple,
+    )
+    from tracker.services.ports import AuditReport
+    from tracker.services.views import (
         FindingView,
         ItemPage,
-        JournalPage,
         Listing,
         Overview,
         RequirementLine,
-        Ripple,
     )
 
 __all__ = [

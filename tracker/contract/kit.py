@@ -24,6 +24,7 @@ import numpy as np
 from tracker.contract.check import Array, CellKind, DrawsFigures, Kind, PortColumn, Table
 from tracker.contract.figure import Figure
 from tracker.contract.kit_batches import Answer, BrokenPromise, Row, Subject, ask, table
+from tracker.contract.kit_slopes import promise_derivatives_right, promise_trends_kept
 from tracker.contract.soundness import manifest_faults
 
 __all__ = ["PROMISES", "SIZES", "BrokenPromise", "Row", "Subject", "keep_promises", "table"]
@@ -285,6 +286,8 @@ PROMISES: Mapping[str, Callable[[Subject], None]] = {
     "nan-contained": promise_nan_contained,
     "degenerate-told": promise_degenerate_told,
     "units-hold": promise_units_hold,
+    "trends-kept": promise_trends_kept,
+    "derivatives-right": promise_derivatives_right,
     "figures-drawable": promise_figures_drawable,
 }
 """Every promise by name, for parametrised tests."""

@@ -27,7 +27,7 @@ from tracker.evaluate.state import State
 from tracker.evaluate.sweep_results import Results
 from tracker.model.programme import Programme
 
-__all__ = ["Swept", "sweep"]
+__all__ = ["Swept", "run_rows", "sweep"]
 
 Flags = NDArray[np.bool_]
 
@@ -148,7 +148,7 @@ class _Sweep:
         rows = np.flatnonzero(touched)
         inputs = {gather: self._input(gather.slot, rows) for gather in node.gathers}
         results = Results(node, len(rows))
-        _run_rows(node, inputs, results)
+        run_rows(node, inputs, results)
         swept.rows_run += len(rows)
         swept.blocked[place] = np.full(swept.count, self._state.blocks[place] is not None)
         swept.blocked[place][rows] = results.blocked
@@ -189,8 +189,18 @@ def _differs(column: Column, held: Slot) -> Flags:
     return moved
 
 
-def _run_rows(node: Node, inputs: Mapping[Gather, Column], results: Results) -> None:
-    """Run a check on all rows whose inputs are there; the other rows stay unknown."""
+def run_rows(node: Node, inputs: Mapping[Gather, Column], results: Results) -> None:
+    """Run one check on all rows whose inputs are there; the other rows stay unknown.
+
+    Parameters
+    ----------
+    node : Node
+        The check.
+    inputs : mapping of Gather to Column
+        In the units of the slots.
+    results : Results
+        Gets the outputs, in the units of the slots.
+    """
     usable = np.ones(results.count, dtype=np.bool_)
     for gather, column in inputs.items():
         usable &= column.status <= (ABSENT if gather.optional else KNOWN)

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from tracker.contract.check import Array
-from tracker.evaluate.columns import KNOWN, UNKNOWN, Column
+from tracker.evaluate.columns import KNOWN, Column
 from tracker.evaluate.engine import Cancel, Engine
 from tracker.evaluate.slots import Rows, Slot, Unknown, axis_of, slot_of
 from tracker.evaluate.sources import row_place

@@ -26,7 +26,7 @@ from tracker.explore.assessing import STRAINED, Assessment, live_decisions
 from tracker.explore.candidates import Candidates
 from tracker.explore.lines import Line, Looks, Stake
 from tracker.explore.sources import Source
-from tracker.explore.trends import Reach, reach_of
+from tracker.explore.trends import reach_of
 from tracker.model.records import Quantity, Requirement
 from tracker.model.values import Kind, Value
 
@@ -267,10 +267,15 @@ def _answer(line: Line) -> Headroom:
     certified = line.certified or _exhausted(line)
     low = _nearest(line, [each.low for each in stretches], -1)
     high = _nearest(line, [each.high for each in stretches], 1)
-    at = line.samples.at
-    inside = at[(at >= (at[0] if low.at is None else low.at)) & (at <= (high.at or np.inf))]
-    gap = None if certified else float(np.diff(inside).max(initial=0.0))
+    gap = None if certified else _widest_gap(line.samples.at, low.at, high.at)
     return Headroom(line.source, low, high, certified, gap, tuple(stretches))
+
+
+def _widest_gap(at: NDArray[np.float64], low: float | None, high: float | None) -> float:
+    """Return the widest gap between neighbouring samples of an interval."""
+    first = 0 if low is None else int(np.searchsorted(at, low))
+    last = len(at) if high is None else int(np.searchsorted(at, high, side="right"))
+    return float(np.diff(at[first:last]).max(initial=0.0))
 
 
 def _exhausted(line: Line) -> bool:

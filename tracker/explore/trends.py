@@ -151,4 +151,6 @@ def _declared(node: Node, output: str, name: str) -> Trend:
     if loaded.inputs[name.partition(".")[0]].kind in (Kind.TABLE, Kind.CHOICE):
         return None
     check = loaded.check
-    return check.monotone(output, name, loaded.config) if isinstance(check, DeclaresTrends) else None
+    return (
+        check.monotone(output, name, loaded.config) if isinstance(check, DeclaresTrends) else None
+    )

@@ -15,6 +15,7 @@ from tracker.evaluate.engine import Cancel
 from tracker.model.changes import Entry
 from tracker.model.records import Basis
 from tracker.model.texts import check_text
+from tracker.services.change_views import Committed, Ripple
 from tracker.services.deciding import (
     lean_entries,
     reopen_entries,
@@ -28,7 +29,6 @@ from tracker.services.journal import undo_entries
 from tracker.services.ripple import ripple_of, ripple_view
 from tracker.services.session import Reading, Session
 from tracker.services.updating import update_entries
-from tracker.services.views import Committed, Ripple
 
 __all__ = [
     "add_items",

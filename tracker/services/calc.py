@@ -18,10 +18,14 @@ from tracker.evaluate.slots import Absent, Slot, Unknown, value_of
 from tracker.model.programme import Programme
 from tracker.model.texts import check_currency
 from tracker.model.units import NO_CURRENCY
+from tracker.services.calc_views import (
+    CalcResult,
+    CaseResult,
+    RuleResult,
+)
 from tracker.services.ports import UnitReader
 from tracker.services.reading import read_port
 from tracker.services.session import Tools
-from tracker.services.views import CalcResult, CaseResult, RuleResult
 from tracker.services.wording import CAUTION
 
 __all__ = ["calculate", "manifest"]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from tracker.model.records import Decision
+from tracker.services.change_views import FindingChange, StandingChange
 from tracker.services.present import decision_line, finding_view
 from tracker.services.ripple import STANDINGS, severity
 from tracker.services.session import Reading
-from tracker.services.views import DecisionLine, FindingChange, FindingView, StandingChange
+from tracker.services.views import DecisionLine, FindingView
 
 __all__ = ["finding_changes", "newly_shifted", "standing_changes"]
 

@@ -7,9 +7,14 @@ from collections.abc import Iterator
 from tracker.errors import UndoConflictError, UnknownRevisionError
 from tracker.model.changes import Change, Entry, inverse
 from tracker.model.records import kind_of
+from tracker.services.change_views import (
+    Comparison,
+    ItemChange,
+    JournalLine,
+    JournalPage,
+)
 from tracker.services.comparing import finding_changes, newly_shifted, standing_changes
 from tracker.services.session import Reading, Session, past
-from tracker.services.views import Comparison, ItemChange, JournalLine, JournalPage
 from tracker.services.wording import CAUTION, visible
 from tracker.services.words import describe
 

@@ -8,6 +8,12 @@ from tracker.evaluate.engine import Cancel
 from tracker.evaluate.state import Report
 from tracker.model.changes import Entry, merged
 from tracker.model.records import CheckUse, Quantity, Requirement
+from tracker.services.change_views import (
+    FindingChange,
+    QuantityChange,
+    Ripple,
+    StandingChange,
+)
 from tracker.services.present import (
     Earlier,
     finding_view,
@@ -16,7 +22,6 @@ from tracker.services.present import (
     standing_why,
 )
 from tracker.services.session import Reading
-from tracker.services.views import FindingChange, QuantityChange, Ripple, StandingChange
 from tracker.services.wording import CAUTION
 from tracker.services.words import describe
 

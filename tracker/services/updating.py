@@ -99,7 +99,7 @@ class _Update:
     reading: Reading
     target: tuple[Decision, Option] | None
     _problems: list[InputError] = field(default_factory=list)
-    _seen: set[object] = field(default_factory=set)
+    _seen: set[str] = field(default_factory=set)
     _new: list[tuple[Document, str]] = field(default_factory=list)
     _amended: list[Entry] = field(default_factory=list)
     _settings: dict[str, Setting] = field(default_factory=dict)
@@ -118,11 +118,11 @@ class _Update:
     def take(self, document: Document, place: str) -> None:
         """Take one document in."""
         key = document.get("key")
-        if key in self._seen:
+        if str(key) in self._seen:
             raise DuplicateKeyError(
                 "the key stands twice", item=str(key), field="key", remedy="Keep one of the two"
             )
-        self._seen.add(key)
+        self._seen.add(str(key))
         held = self.reading.programme.find(str(key))
         if isinstance(held, Quantity):
             self._take_known(held, document)

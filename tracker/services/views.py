@@ -7,7 +7,6 @@ JSON.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from tracker.contract.figure import Figure
@@ -15,34 +14,22 @@ from tracker.model.values import Value
 
 __all__ = [
     "ActionView",
-    "CalcResult",
-    "CaseResult",
     "CheckLine",
-    "Committed",
-    "Comparison",
     "DecisionLine",
     "DueLine",
-    "FindingChange",
     "FindingView",
     "GateLine",
     "HistoryLine",
-    "ItemChange",
     "ItemPage",
-    "JournalLine",
-    "JournalPage",
     "LinkView",
     "ListLine",
     "Listing",
     "OptionView",
     "Overview",
-    "QuantityChange",
     "QuantityLine",
     "RequirementLine",
-    "Ripple",
-    "RuleResult",
     "SettingView",
     "ShiftView",
-    "StandingChange",
 ]
 
 
@@ -350,168 +337,3 @@ class Listing:
     revision: int
     kind: str
     lines: tuple[ListLine, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FindingChange:
-    """A finding before and after."""
-
-    judge: str
-    before: FindingView | None
-    after: FindingView | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StandingChange:
-    """A decision's standing before and after."""
-
-    decision: str
-    before: str
-    after: str
-    why: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QuantityChange:
-    """A value before and after, as shown."""
-
-    key: str
-    before: str
-    after: str
-    unit: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ripple:
-    """What a trial changes, worst first.
-
-    Parameters
-    ----------
-    broken, strained, restored : tuple of str
-        Decisions that would newly break, newly strain, or stand again.
-    unproven : tuple of str
-        Decisions that would become unproven.
-    look : tuple of str
-        Settled decisions whose ground would shift.
-    ran, checks_total : int
-        Checks run for the trial, and bound checks.
-    """
-
-    revision: int
-    edits: tuple[str, ...]
-    broken: tuple[str, ...]
-    strained: tuple[str, ...]
-    unproven: tuple[str, ...]
-    restored: tuple[str, ...]
-    look: tuple[str, ...]
-    findings: tuple[FindingChange, ...]
-    standings: tuple[StandingChange, ...]
-    quantities: tuple[QuantityChange, ...]
-    ran: int
-    checks_total: int
-    caution: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JournalLine:
-    """A change in the journal."""
-
-    revision: int
-    hash: str
-    at: str
-    author: str
-    reason: str
-    undoes: int
-    what: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JournalPage:
-    """A stretch of the journal, newest first."""
-
-    revision: int
-    head: str
-    lines: tuple[JournalLine, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ItemChange:
-    """What became of one item between two revisions, in words."""
-
-    key: str
-    kind: str
-    what: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Comparison:
-    """Two revisions compared, worst first.
-
-    Parameters
-    ----------
-    look : tuple of str
-        Settled decisions that ask for another look since.
-    """
-
-    earlier: int
-    later: int
-    standings: tuple[StandingChange, ...]
-    look: tuple[str, ...]
-    findings: tuple[FindingChange, ...]
-    items: tuple[ItemChange, ...]
-    caution: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Committed:
-    """Receipt of a stored change.
-
-    Parameters
-    ----------
-    what : tuple of str
-        Its entries in words.
-    ripple : Ripple
-        What it changed.
-    """
-
-    revision: int
-    hash: str
-    what: tuple[str, ...]
-    ripple: Ripple
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RuleResult:
-    """A rule of a check run on its own."""
-
-    output: str
-    verdict: str
-    margin: float | None
-    reason: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CaseResult:
-    """One case of a check run on its own.
-
-    Parameters
-    ----------
-    outputs : mapping of str to (value, unit)
-        By output port; None where it is unknown or absent.
-    problems : tuple of str
-        Why something is unknown or absent.
-    """
-
-    outputs: Mapping[str, tuple[Value | None, str]]
-    rules: tuple[RuleResult, ...]
-    problems: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CalcResult:
-    """Cases of a check run on its own, with its cautions."""
-
-    check: str
-    version: str
-    cases: tuple[CaseResult, ...]
-    cautions: tuple[str, ...]

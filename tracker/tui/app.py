@@ -16,8 +16,9 @@ from textual.message_pump import MessagePump
 
 from tracker.bootstrap import open_session
 from tracker.errors import ConflictError, WhyboneError
+from tracker.services.change_views import JournalLine
 from tracker.services.session import Session
-from tracker.services.views import ItemPage, JournalLine
+from tracker.services.views import ItemPage
 from tracker.services.wording import visible
 from tracker.tui.desk import Answer, Desk, Job, Refused, Reply, Where
 from tracker.tui.face import Face, ascii_wanted

@@ -7,7 +7,8 @@ from typing import Any, Protocol
 
 from textual.message_pump import MessagePump
 
-from tracker.services.views import ItemPage, JournalLine
+from tracker.services.change_views import JournalLine
+from tracker.services.views import ItemPage
 from tracker.tui.desk import Job, Reply, Where
 from tracker.tui.face import Face
 from tracker.tui.settable import Settable

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from tracker.errors import InputError
 from tracker.evaluate.engine import Cancel
 from tracker.services.actions import try_values, undo
+from tracker.services.change_views import Committed, Ripple
 from tracker.services.intake import Document, intake_entries
 from tracker.services.item import item_page
 from tracker.services.journal import journal_page
 from tracker.services.overview import KINDS, listing
 from tracker.services.session import Session
-from tracker.services.views import Committed, ListLine, Ripple
+from tracker.services.views import ListLine
 from tracker.tui.plain import plain
 from tracker.tui.settable import settables
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual.message import Message
 
-from tracker.services.views import Committed
+from tracker.services.change_views import Committed
 from tracker.tui.jobs import Undone
 
 __all__ = ["Moved", "Refreshed", "Stored", "Undid"]

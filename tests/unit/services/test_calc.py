@@ -16,7 +16,7 @@ from tracker.errors import (
     UnknownKeyError,
 )
 from tracker.services.calc import calculate, manifest
-from tracker.services.views import CaseResult
+from tracker.services.calc_views import CaseResult
 
 TOOLS = toy_tools()
 ROWS = [{"part": "arm", "mass": "1.6e-3 t", "count": 2}, ["stop", 0.2, "4", "no"]]

@@ -131,9 +131,9 @@ def test_reasons_given_earlier_stay_in_force(small: Session) -> None:
 
 Move = Callable[[Session], object]
 LEAN: Move = lambda session: lean(session, "D-ARM", "short")  # noqa: E731 - a table of moves
-SETTLE: Move = lambda session: settle(session, "D-ARM", "short", "It holds", AGAINST)  # noqa: E731
-REOPEN: Move = lambda session: reopen(session, "D-ARM", "news")  # noqa: E731
-WITHDRAW: Move = lambda session: withdraw(session, "D-ARM", "not needed")  # noqa: E731
+SETTLE: Move = lambda session: settle(session, "D-ARM", "short", "It holds", AGAINST)  # noqa: E731 - as above
+REOPEN: Move = lambda session: reopen(session, "D-ARM", "news")  # noqa: E731 - as above
+WITHDRAW: Move = lambda session: withdraw(session, "D-ARM", "not needed")  # noqa: E731 - as above
 
 
 @pytest.mark.parametrize(

@@ -76,12 +76,16 @@ def test_a_wrong_choice_lists_the_right_ones() -> None:
     with pytest.raises(BadValueError) as caught:
         fields(choice="sure").choice("choice", BasisKind, BasisKind.GUESS)
     assert caught.value.remedy == "Choose one of: guess, estimate, calculated, quoted, measured"
+    with pytest.raises(BadValueError) as caught:
+        fields(choice="sure" * 99).choice("choice", BasisKind, BasisKind.GUESS)
+    assert len(caught.value.message) < 80
 
 
 def test_a_text_too_long_is_refused_unread() -> None:
     with pytest.raises(BadTextError) as caught:
         fields(text="a" * (TEXT_LIMIT + 1)).text("text")
     assert str(TEXT_LIMIT) in caught.value.remedy
+    assert len(fields(text="a" * TEXT_LIMIT).text("text")) == TEXT_LIMIT
 
 
 def test_a_field_nobody_reads_is_refused() -> None:

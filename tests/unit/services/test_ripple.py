@@ -15,9 +15,9 @@ from tracker.services.actions import (
     try_values,
     withdraw,
 )
+from tracker.services.change_views import FindingChange
 from tracker.services.ripple import ripple_of, severity
 from tracker.services.session import Session
-from tracker.services.views import FindingChange
 
 
 def test_a_miss_breaks_what_serves_it(settled: Session) -> None:

@@ -95,3 +95,8 @@ def test_an_option_takes_only_what_its_decision_sets(small: Session) -> None:
     assert told.what == ("D-ARM/long.arm: 150 mm → 130 mm (guess)",)
     with pytest.raises(UnknownKeyError, match="D-ARM does not set load"):
         update_items(small, [_document("load", value=1)], "why", into="D-ARM/long")
+
+
+def test_a_key_of_another_kind_is_refused_by_name(small: Session) -> None:
+    with pytest.raises(InputError, match="has no key"):
+        update_items(small, [{"kind": "quantity", "key": ["load"], "value": 1}], "why")

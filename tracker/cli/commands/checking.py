@@ -18,8 +18,8 @@ from tracker.errors import FileFormatError, InputError
 from tracker.exchange.files import decode, read_bytes
 from tracker.exchange.json_text import read_json
 from tracker.services.calc import calculate, manifest
+from tracker.services.calc_views import CalcResult
 from tracker.services.session import Tools
-from tracker.services.views import CalcResult
 from tracker.services.wording import visible
 
 __all__ = ["calc_command", "checks_command"]

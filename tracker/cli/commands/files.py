@@ -23,8 +23,8 @@ from tracker.exchange.item_files import ItemFile, items_text, read_items
 from tracker.exchange.table_files import KINDS, TableStyle, read_table
 from tracker.report.decision_history import decision_history
 from tracker.services.actions import add_items, try_items, try_update, update_items
+from tracker.services.change_views import Committed, Ripple
 from tracker.services.session import Reading, Session
-from tracker.services.views import Committed, Ripple
 from tracker.services.wording import visible
 
 __all__ = ["export_command", "import_command"]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from tracker.cli.page import Cell, Page
 from tracker.contract.check import Manifest, Port
-from tracker.services.views import CalcResult, CaseResult
+from tracker.services.calc_views import CalcResult, CaseResult
 from tracker.services.wording import visible
 
 __all__ = ["calc_text", "manifest_text"]

@@ -6,7 +6,13 @@ from collections.abc import Sequence
 
 from tracker.cli.page import Cell, Page
 from tracker.cli.text.status import required_text, value_and_unit
-from tracker.services.views import FindingView, HistoryLine, ItemPage, LinkView, OptionView
+from tracker.services.views import (
+    FindingView,
+    HistoryLine,
+    ItemPage,
+    LinkView,
+    OptionView,
+)
 from tracker.services.wording import CAUTION
 
 __all__ = ["history_rows", "item_text"]

@@ -6,16 +6,16 @@ from collections.abc import Sequence
 
 from tracker.cli.page import Cell, Page
 from tracker.cli.text.status import required_text, value_and_unit
-from tracker.services.ports import AuditReport
-from tracker.services.views import (
+from tracker.services.change_views import (
     Committed,
     Comparison,
     FindingChange,
-    FindingView,
     JournalPage,
     Ripple,
     StandingChange,
 )
+from tracker.services.ports import AuditReport
+from tracker.services.views import FindingView
 
 __all__ = [
     "audit_text",

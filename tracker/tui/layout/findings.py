@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from tracker.services.views import FindingChange, FindingView
+from tracker.services.change_views import FindingChange
+from tracker.services.views import FindingView
 from tracker.tui.layout.bars import BAR_WIDTH, finding_bar
 from tracker.tui.layout.paper import Cell, Paper, tone_of
 

@@ -6,7 +6,11 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from tracker.services.views import DecisionLine, Overview, RequirementLine
+from tracker.services.views import (
+    DecisionLine,
+    Overview,
+    RequirementLine,
+)
 from tracker.tui.face import Face
 from tracker.tui.layout.paper import Cell, Fixed, Line, Lines, Paper, Rows, Span, row, tone_of
 

@@ -6,7 +6,11 @@ from collections.abc import Sequence
 
 from rich.cells import cell_len
 
-from tracker.services.views import HistoryLine, ItemPage, LinkView
+from tracker.services.views import (
+    HistoryLine,
+    ItemPage,
+    LinkView,
+)
 from tracker.services.wording import CAUTION, SIGNS
 from tracker.tui.face import Face
 from tracker.tui.layout.figures import figure_lines

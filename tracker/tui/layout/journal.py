@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tracker.services.views import JournalLine
+from tracker.services.change_views import JournalLine
 from tracker.tui.face import Face
 from tracker.tui.layout.paper import Cell, Fixed, Line, Paper, row
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tracker.services.views import Ripple
+from tracker.services.change_views import Ripple
 from tracker.tui.face import Face
 from tracker.tui.layout.findings import moved_finding
 from tracker.tui.layout.paper import Cell, Fixed, Paper, tone_of

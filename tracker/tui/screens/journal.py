@@ -11,8 +11,8 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.widgets import Input
 
+from tracker.services.change_views import JournalLine, JournalPage
 from tracker.services.journal import journal_page
-from tracker.services.views import JournalLine, JournalPage
 from tracker.tui.finding import Haystack
 from tracker.tui.jobs import undo_named
 from tracker.tui.layout.journal import change_lines, journal_row, waiting_row
@@ -71,8 +71,8 @@ class JournalScreen(Page):
         event.stop()
         self._head = event.page.revision
         self._read.update({line.revision: line for line in event.page.lines})
-        if self._finding() and event.page.lines:
-            self._want(event.page.lines[-1].revision - 1)
+        if self._finding():
+            self._want_rest()
         self._fill(keep=True)
 
     def _want(self, revision: int) -> None:
@@ -82,6 +82,11 @@ class JournalScreen(Page):
             self._asked.add(top)
             job = partial(journal_page, limit=_STRETCH, before=top + 1)
             self.host.ask(self, job, Stretch)
+
+    def _want_rest(self) -> None:
+        """Ask for the newest stretch not read yet: finding looks through all of the journal."""
+        revisions = range(self._head, 0, -1)
+        self._want(next((each for each in revisions if each not in self._read), 0))
 
     def _finding(self) -> bool:
         return bool(self.query_one(Finder).typed.strip())
@@ -113,7 +118,7 @@ class JournalScreen(Page):
     @on(Input.Changed)
     def _narrow(self, event: Input.Changed) -> None:
         event.stop()
-        self._want(min(self._read, default=1) - 1)
+        self._want_rest()
         self._fill(keep=False)
 
     @on(Input.Submitted)

@@ -142,7 +142,7 @@ class Roll(ScrollView, can_focus=True):
         self.refresh()
 
     def _nearest(self, index: int) -> int:
-        found = self._stop(index - 1, 1)
+        found = self._next(index - 1, 1, len(self._lines))
         return self._stop(index, -1) if found is None else found
 
     def _stop(self, index: int, step: int) -> int:
@@ -233,18 +233,12 @@ class Roll(ScrollView, can_focus=True):
     def action_leap(self, step: int) -> None:
         """Go a page up or down."""
         top, bottom = self._view()
-        height = bottom - top
-        self.scroll_to(y=top + step * height, animate=False, immediate=True)
-        moved = round(self.scroll_y) - top
-        goal = self._cursor + (moved or step * height)
-        goal = max(0, min(goal, len(self._lines) - 1))
-        for found in (
-            self._next(goal - step, step, height),
-            self._next(goal + step, -step, height),
-        ):
-            if found is not None:
-                self._put(found)
-                return
+        goal = max(0, min(self._cursor + step * (bottom - top), len(self._lines) - 1))
+        self.scroll_to(y=top + step * (bottom - top), animate=False, immediate=True)
+        top, bottom = self._view()
+        stops = [at for at in range(top, min(bottom, len(self._lines))) if self._target(at)]
+        if stops:
+            self._put(min(stops, key=lambda at: abs(at - goal)))
 
     def action_end(self, step: int) -> None:
         """Go to the first or the last line."""
