@@ -18,6 +18,7 @@ from tests.bench.check_rows import (
     linkage,
 )
 from tests.bench.engine_rows import edit, minimality, overhead
+from tests.bench.explore_rows import headroom_row, spread_loop, spread_numpy
 from tests.bench.harness import Row, machine
 from tests.bench.screen_rows import screen_key, screen_paint
 from tests.bench.start_rows import start_status, start_version
@@ -35,6 +36,9 @@ ROWS: Mapping[str, Callable[..., Row]] = {
     "batch-steering-axis": batch_steering_axis,
     "batch-joint-angles": batch_joint_angles,
     "batch-brake-package": batch_brake_package,
+    "headroom": headroom_row,
+    "spread-loop": spread_loop,
+    "spread-numpy": spread_numpy,
     "durable": durable,
     "journal": journal,
     "start-version": start_version,

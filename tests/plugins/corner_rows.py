@@ -120,3 +120,19 @@ def values(check: Check, *rows: Row, **tables: Sequence[Sequence[Any]]) -> dict[
     assert not found.problems, [problem.reason for problem in found.problems]
     absent = {absence.port for absence in found.absences}
     return {key: each[0] for key, each in found.values.items() if key not in absent}
+
+
+def furthest_off(found: Outputs, wanted: Sequence[Mapping[str, Any]]) -> dict[str, float]:
+    """Compare answers with what is wanted row by row: the largest difference of each port.
+
+    Relative to the wanted value's size, or absolute where that is below one.
+    """
+    worst: dict[str, float] = {}
+    for number, row in enumerate(wanted):
+        for key, value in row.items():
+            size = max(1.0, float(np.abs(value).max()))
+            off = float(np.abs(found.values[key][number] - value).max()) / size
+            assert np.isfinite(off), key
+            worst[key] = max(worst.get(key, 0.0), off)
+    print({key: f"{off:.1e}" for key, off in worst.items()})
+    return worst

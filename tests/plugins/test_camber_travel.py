@@ -14,6 +14,7 @@ from tests.plugins.corner_rows import (
     SPLIT_ROW,
     answer,
     draw_corner,
+    furthest_off,
     parallel_row,
     values,
     without,
@@ -118,12 +119,7 @@ def test_agrees_with_a_general_solver() -> None:
     rows = [draw(generator) for _ in range(24)]
     found = answer(CHECK, *rows)
     assert not found.problems
-    worst: dict[str, float] = {}
-    for number, row in enumerate(rows):
-        for key, wanted in by_hand(row).items():
-            off = abs(found.values[key][number] - wanted) / max(1.0, abs(wanted))
-            worst[key] = max(worst.get(key, 0.0), off)
-    print({key: f"{off:.1e}" for key, off in worst.items()})
+    worst = furthest_off(found, [by_hand(row) for row in rows])
     assert set(worst) == {port.key for port in CHECK.manifest({}).outputs}
     assert max(worst.values()) < 1e-9
 

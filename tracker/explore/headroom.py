@@ -177,6 +177,8 @@ def _line(engine: Engine, source: Source, standing: Sequence[str]) -> Line:
     now = source.number
     low = now - size if source.low is None else min(source.low, now)
     high = now + size if source.high is None else max(source.high, now)
+    if isinstance(source.value, int):
+        low, high = float(np.ceil(low)), float(np.floor(high))
     line = Line(source, reach, stakes, places, low, high, size)
     line.open_low, line.open_high = source.low is None, source.high is None
     return line
@@ -201,7 +203,7 @@ def _first(line: Line, points: int) -> NDArray[np.float64]:
     """Return where to look first: the present value, both ends, and what lies between."""
     now = line.source.number
     if line.whole and line.high - line.low <= _WHOLE_MOST:
-        return np.arange(np.ceil(line.low), np.floor(line.high) + 1)
+        return np.arange(line.low, line.high + 1)
     if line.certified:
         ladder = line.size * _LADDER
         values = [np.array([line.low, now, line.high])]

@@ -182,7 +182,7 @@ class Line:
         """Return the width at which a bracket cannot or need not shrink further."""
         if self.whole:
             return 1.0
-        return max(float(np.spacing(max(abs(inner), abs(outer)))), self.size * _ULP / 16)
+        return max(float(np.spacing(min(abs(inner), abs(outer)))), self.size * _ULP / 16)
 
     def _traps(self, inner: int, outer: int, stake: Stake) -> Iterator[Reals]:
         """Yield values close to the root that the slack of both ends suggests."""

@@ -293,7 +293,7 @@ class _Tally:
             return Summary(place, missed, unknown, nan, nan, nan, nan, (), ())
         tail = (1 - confidence) / 2
         low, high = np.quantile(values, [tail, 1 - tail])
-        counts, edges = np.histogram(values, bins=_BINS)
+        counts, edges = _histogram(values)
         return Summary(
             judge=place,
             missed=missed,
@@ -306,6 +306,21 @@ class _Tally:
             counts=tuple(counts.tolist()),
             owners=owned,
         )
+
+
+def _histogram(values: Reals) -> tuple[NDArray[np.int64], Reals]:
+    """Count values in bins; one bin alone where they differ by rounding only."""
+    low, high = values.min(), values.max()
+    if high - low > _BINS * 2 * np.spacing(max(abs(low), abs(high))):
+        return np.histogram(values, bins=_BINS)
+    return np.array([len(values)]), np.array([low, np.nextafter(high, np.inf)])
+
+
+def _bins(values: Reals) -> int:
+    """Return how many bins a histogram can have: one where the values hardly differ."""
+    low, high = float(values.min()), float(values.max())
+    finest = float(np.spacing(max(abs(low), abs(high))))
+    return _BINS if high - low > 4 * _BINS * finest else 1
 
 
 def assess(

@@ -130,9 +130,9 @@ class WhyboneApp(App[int]):
 
     # --- the engine thread
 
-    def ask(self, origin: MessagePump, job: Job[Any], reply: Reply) -> None:
+    def ask(self, origin: MessagePump, job: Job[Any], reply: Reply, *, whole: bool = False) -> None:
         """Run a job on the engine thread; the answer comes back to `origin` as a message."""
-        self._desk.ask(origin, job, reply)
+        self._desk.ask(origin, job, reply, whole=whole)
 
     def ask_latest(self, origin: MessagePump, job: Callable[..., Any], reply: Reply) -> None:
         """Run a job that replaces the last one asked for in this way."""
@@ -148,27 +148,39 @@ class WhyboneApp(App[int]):
     @on(Answer)
     def _answered(self, event: Answer) -> None:
         """Take in where the engine stands, and pass the answer on to who asked."""
-        moved = event.where is not None and event.where != self.where
-        if event.where is not None:
-            self.where = event.where
+        moved = self._moved(event)
         message = event.message
         if isinstance(message, Refused) and self.where.revision < 0:
             self._give_up(message.error)
             return
+        self._heed(message)
+        if event.origin is self:
+            self._looked_around(message)
+        elif event.origin.is_attached:
+            event.origin.post_message(message)
+        elif isinstance(message, Refused):
+            self.say(plain(message.error), "bad")
+        if moved and isinstance(self.screen, Page):
+            self.screen.freshen()
+
+    def _moved(self, event: Answer) -> bool:
+        """Take in where the engine stands; tell whether that is news."""
+        where = event.where
+        if where is None or where == self.where:
+            return False
+        self.where = where
+        if event.whole and isinstance(event.origin, Page):
+            event.origin.revision = where.revision
+        return True
+
+    def _heed(self, message: object) -> None:
+        """Say what was stored or undone; look around where somebody else stood in the way."""
         if isinstance(message, Stored):
             self._stored(message)
         elif isinstance(message, Undid):
             self._undid(message)
-        elif event.origin is self:
-            self._looked_around(message)
-        if isinstance(message, Refused) and isinstance(message.error, ConflictError):
-            self._look_around()  # so that what stood in the way is seen
-        if event.origin is not self and event.origin.is_attached:
-            event.origin.post_message(message)
-        elif isinstance(message, Refused) and event.origin is not self:
-            self.say(plain(message.error), "bad")
-        if moved and isinstance(self.screen, Page):
-            self.screen.freshen()
+        elif isinstance(message, Refused) and isinstance(message.error, ConflictError):
+            self._look_around()
 
     def _give_up(self, error: BaseException) -> None:
         """Leave: the programme never opened. `run` says why."""

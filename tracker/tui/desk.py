@@ -58,10 +58,16 @@ class Refused(Message):
 
 
 class Answer(Message):
-    """What a job came to, with the screen that asked and where the engine now stands."""
+    """What a job came to, with the screen that asked and where the engine now stands.
 
-    def __init__(self, origin: MessagePump, message: Message, where: Where | None) -> None:
+    `whole` tells that it is all the screen shows: the screen is then as new as the engine.
+    """
+
+    def __init__(
+        self, origin: MessagePump, message: Message, where: Where | None, *, whole: bool = False
+    ) -> None:
         super().__init__()
+        self.whole = whole
         self.origin = origin
         self.message = message
         self.where = where
@@ -82,7 +88,7 @@ class Desk:
         self._worker = Worker(opening)
         self._post = post
 
-    def ask(self, origin: MessagePump, job: Job[T], reply: Reply) -> None:
+    def ask(self, origin: MessagePump, job: Job[T], reply: Reply, *, whole: bool = False) -> None:
         """Run a job in its turn; the answer goes to `origin`, by way of the app."""
 
         def run(session: Session) -> tuple[T, Where]:
@@ -96,7 +102,7 @@ class Desk:
                 self._post(Answer(origin, Refused(error), None))
                 return
             result, where = future.result()
-            self._post(Answer(origin, reply(result), where))
+            self._post(Answer(origin, reply(result), where, whole=whole))
 
         self._worker.submit(run).add_done_callback(done)
 

@@ -39,8 +39,11 @@ class Host(Protocol):
         """Drop a draft: it has been stored."""
         ...
 
-    def ask(self, origin: MessagePump, job: Job[Any], reply: Reply) -> None:
-        """Run a job on the engine thread; the answer comes back to `origin` as a message."""
+    def ask(self, origin: MessagePump, job: Job[Any], reply: Reply, *, whole: bool = False) -> None:
+        """Run a job on the engine thread; the answer comes back to `origin` as a message.
+
+        `whole` tells that the answer is all the screen shows.
+        """
         ...
 
     def ask_latest(self, origin: MessagePump, job: Callable[..., Any], reply: Reply) -> None:

@@ -22,9 +22,10 @@ from whybone_chassis.mechanics.constraints import (
     hold,
 )
 from whybone_chassis.mechanics.continuation import Path, Problem, close
-from whybone_chassis.mechanics.corner import camber_of, contact_centre, toe_of
-from whybone_chassis.mechanics.status import REASONS, Status
+from whybone_chassis.mechanics.corner import contact_centre
+from whybone_chassis.mechanics.status import Status
 from whybone_chassis.mechanics.vectors import BoolArray, FloatArray, IntArray, norm, rotate
+from whybone_chassis.mechanics.wheel import WheelPose
 
 #: Least firmness (`constraints.hold`) of a usable pose: 0.01 to 0.3 in plausible corners, and
 #: positions lose as many digits as it has zeros.
@@ -34,7 +35,7 @@ CLOSURE_MM = 1e-10
 
 
 @dataclass(frozen=True, slots=True)
-class Pose:
+class Pose(WheelPose):
     """Positions of a corner's moving points, NaN in rows that cannot close.
 
     Attributes
@@ -78,35 +79,10 @@ class Pose:
         return self.upper_outer
 
     @property
-    def loaded_radius(self) -> FloatArray:
-        """Loaded radius (n,) in mm."""
-        return self.linkage.corner.loaded_radius
-
-    @property
-    def toe(self) -> FloatArray:
-        """Toe (n,) in degrees."""
-        return toe_of(self.spin_axis)
-
-    @property
-    def camber(self) -> FloatArray:
-        """Camber (n,) in degrees."""
-        return camber_of(self.spin_axis)
-
-    @property
-    def travel(self) -> FloatArray:
-        """Wheel travel (n,) in mm, jounce positive."""
-        travel: FloatArray = self.wheel_centre[:, 2] - self.linkage.corner.wheel_centre[:, 2]
-        return travel
-
-    @property
     def spring_length(self) -> FloatArray:
         """Spring length (n,) in mm; NaN without a spring."""
         spring = self.linkage.spring
         return self.rack * np.nan if spring is None else norm(self.spring_lower - spring.upper)
-
-    def reasons(self) -> list[str]:
-        """Why each row has no pose; empty where it has one."""
-        return [REASONS[Status(code)] for code in self.status]
 
 
 class Spread(Protocol):

@@ -27,11 +27,11 @@ from whybone_chassis.mechanics.constraints import (
     footing,
 )
 from whybone_chassis.mechanics.continuation import Path, Problem
-from whybone_chassis.mechanics.corner import camber_of, contact_centre, spin_axis, toe_of
+from whybone_chassis.mechanics.corner import contact_centre, spin_axis
 from whybone_chassis.mechanics.linkage import expand, settle
 from whybone_chassis.mechanics.rear_corner import RearCorner, Seats, problems
-from whybone_chassis.mechanics.status import REASONS, Status
 from whybone_chassis.mechanics.vectors import FloatArray, IntArray, norm, rotate
+from whybone_chassis.mechanics.wheel import WheelPose
 
 #: Places of the links in the kernel's order; the last is the one whose inner end may move.
 UPPER_FRONT, UPPER_REAR, INTEGRAL = 0, 1, TIE_ROD
@@ -187,7 +187,7 @@ def assemble_rear(corner: RearCorner, seats: Seats | None = None) -> RearLinkage
 
 
 @dataclass(frozen=True, slots=True)
-class RearPose:
+class RearPose(WheelPose):
     """Positions of a rear corner's moving points, NaN in rows that cannot close.
 
     Attributes
@@ -229,35 +229,10 @@ class RearPose:
         return self.lower_outer
 
     @property
-    def loaded_radius(self) -> FloatArray:
-        """Loaded radius (n,) in mm."""
-        return self.linkage.corner.loaded_radius
-
-    @property
-    def toe(self) -> FloatArray:
-        """Toe (n,) in degrees."""
-        return toe_of(self.spin_axis)
-
-    @property
-    def camber(self) -> FloatArray:
-        """Camber (n,) in degrees."""
-        return camber_of(self.spin_axis)
-
-    @property
-    def travel(self) -> FloatArray:
-        """Wheel travel (n,) in mm, jounce positive."""
-        travel: FloatArray = self.wheel_centre[:, 2] - self.linkage.corner.wheel_centre[:, 2]
-        return travel
-
-    @property
     def spring_length(self) -> FloatArray:
         """Spring length (n,) in mm; NaN without a spring."""
         seats = self.linkage.seats
         return self.travel * np.nan if seats is None else norm(self.spring_lower - seats.upper)
-
-    def reasons(self) -> list[str]:
-        """Why each row has no pose; empty where it has one."""
-        return [REASONS[Status(code)] for code in self.status]
 
 
 def pose_rear(linkage: RearLinkage, travel: FloatArray) -> RearPose:

@@ -150,7 +150,7 @@ class FindScreen(ChooseScreen):
     def load(self) -> None:
         """Ask for every item."""
         super().load()
-        self.host.ask(self, everything, Indexed)
+        self.host.ask(self, everything, Indexed, whole=True)
 
     @on(Indexed)
     def _index(self, event: Indexed) -> None:

@@ -61,7 +61,7 @@ class HomeScreen(Page):
 
     def load(self) -> None:
         """Ask for the overview."""
-        self.host.ask(self, overview, Surveyed)
+        self.host.ask(self, overview, Surveyed, whole=True)
 
     @on(Surveyed)
     def _show(self, event: Surveyed) -> None:

@@ -66,7 +66,7 @@ class ItemScreen(Page):
 
     def load(self) -> None:
         """Ask for the item's page."""
-        self.host.ask(self, partial(item_page, key=self.key), Opened)
+        self.host.ask(self, partial(item_page, key=self.key), Opened, whole=True)
 
     @on(Opened)
     def _show(self, event: Opened) -> None:

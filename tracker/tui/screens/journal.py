@@ -64,7 +64,7 @@ class JournalScreen(Page):
 
     def load(self) -> None:
         """Ask for what was stored since."""
-        self.host.ask(self, partial(journal_page, limit=_STRETCH), Stretch)
+        self.host.ask(self, partial(journal_page, limit=_STRETCH), Stretch, whole=True)
 
     @on(Stretch)
     def _show(self, event: Stretch) -> None:

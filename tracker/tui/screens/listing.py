@@ -65,7 +65,7 @@ class ListScreen(Page):
 
     def load(self) -> None:
         """Ask for the list."""
-        self.host.ask(self, partial(listing, kind=self.kind), Listed)
+        self.host.ask(self, partial(listing, kind=self.kind), Listed, whole=True)
 
     @on(Listed)
     def _show(self, event: Listed) -> None:

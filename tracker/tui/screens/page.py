@@ -42,7 +42,7 @@ class Page(Screen[None]):
 
     def __init__(self) -> None:
         super().__init__()
-        self.revision = -1
+        self.revision: int | None = None
 
     @property
     def host(self) -> Host:
@@ -95,7 +95,7 @@ class Page(Screen[None]):
         title = self.query_one(TitleLine)
         title.left = " · ".join(part for part in (self.name_of_page(), where.title) if part)
         title.right = f"revision {where.revision} · {where.hash[:8]}" if where.hash else ""
-        if self.revision != where.revision or where.revision < 0:
+        if self.revision != where.revision:
             self.revision = where.revision
             self.load()
 
