@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import importlib
 import io
 import json
@@ -234,6 +235,21 @@ def test_everything_the_code_map_names_is_there() -> None:
     assert missing == []
     packages = {f"tracker/{each.name}/" for each in (ROOT / "tracker").iterdir() if each.is_dir()}
     assert {each for each in packages if "__pycache__" not in each} - folders == set()
+
+
+def test_every_row_of_the_bench_is_explained() -> None:
+    """The bench runs when its module is imported, so its table is read as it stands."""
+    section = text_of(DEVELOPERS).partition("\n## Reading the bench\n")[2]
+    rows = next(
+        statement.value
+        for statement in tree_of(ROOT / "tests/bench/__main__.py").body
+        if isinstance(statement, ast.AnnAssign) and ast.unparse(statement.target) == "ROWS"
+    )
+    assert isinstance(rows, ast.Dict)
+    keys = [key.value for key in rows.keys if isinstance(key, ast.Constant)]
+    assert keys
+    explained = names(section)
+    assert [key for key in keys if not {key, f"{str(key).partition('-')[0]}-…"} & explained] == []
 
 
 # --- the reference -------------------------------------------------------------------------------

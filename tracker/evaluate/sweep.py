@@ -30,6 +30,8 @@ from tracker.model.programme import Programme
 __all__ = ["Swept", "run_rows", "sweep"]
 
 Flags = NDArray[np.bool_]
+Rows = NDArray[np.intp]
+_ALL = slice(None)
 
 
 @dataclass(slots=True)
@@ -62,6 +64,8 @@ def sweep(
     varied: Mapping[int, Column],
     count: int,
     cancel: Callable[[], bool] | None = None,
+    *,
+    twins: Rows | None = None,
 ) -> Swept:
     """Evaluate every row of the varied slots.
 
@@ -77,13 +81,16 @@ def sweep(
         Number of rows of every column, at least one.
     cancel : callable, optional
         Asked between checks.
+    twins : ndarray of int, shape (count,), optional
+        For every row one that it shares many values with, itself a twin of its own; a check whose
+        inputs are the same in both runs for the twin alone.
 
     Raises
     ------
     CancelledError
         `cancel` asked to stop.
     """
-    work = _Sweep(graph, programme, state, count)
+    work = _Sweep(graph, programme, state, count, twins)
     for slot, column in varied.items():
         work.enter(slot, column)
     with np.errstate(all="ignore"):
@@ -94,15 +101,24 @@ def sweep(
 class _Sweep:
     """A sweep under way.
 
-    `moved` says for every column in which rows it differs from the present; `marks` holds 1 at the
-    checks still to run.
+    `moved` says for every column in which rows it differs from the present, `unlike` in which from
+    the row's twin; `marks` holds 1 at the checks still to run.
     """
 
-    def __init__(self, graph: Graph, programme: Programme, state: State, count: int) -> None:
+    def __init__(
+        self,
+        graph: Graph,
+        programme: Programme,
+        state: State,
+        count: int,
+        twins: Rows | None,
+    ) -> None:
         self._graph = graph
         self._programme = programme
         self._state = state
+        self._twins = twins
         self._moved: dict[int, Flags] = {}
+        self._unlike: dict[int, Flags] = {}
         self._marks = bytearray(len(graph.nodes))
         self.swept = Swept(count)
 
@@ -113,6 +129,8 @@ class _Sweep:
         if not moved.any():
             return
         self._moved[slot] = moved
+        if self._twins is not None:
+            self._unlike[slot] = _unlike(column, self._twins)
         for place in self._graph.readers[slot]:
             self._marks[place] = 1
         for part_slot, part in self._graph.parts.get(slot, ()):
@@ -142,28 +160,43 @@ class _Sweep:
 
     def _run(self, place: int) -> None:
         node, swept = self._graph.nodes[place], self.swept
-        touched = np.zeros(swept.count, dtype=np.bool_)
-        for gather in node.gathers:
-            touched |= self._moved.get(gather.slot, False)
-        rows = np.flatnonzero(touched)
+        reached, rows, at = self._rows(node)
         inputs = {gather: self._input(gather.slot, rows) for gather in node.gathers}
         results = Results(node, len(rows))
         run_rows(node, inputs, results)
         swept.rows_run += len(rows)
         swept.blocked[place] = np.full(swept.count, self._state.blocks[place] is not None)
-        swept.blocked[place][rows] = results.blocked
+        swept.blocked[place][reached] = results.blocked[at]
         for slot in node.outputs:
-            self._merge(slot, results, rows)
+            fresh = Column(results.values[slot], results.status[slot])
+            self._merge(slot, fresh if isinstance(at, slice) else fresh.taken(at), reached)
 
-    def _input(self, slot: int, rows: NDArray[np.intp]) -> Column:
+    def _rows(self, node: Node) -> tuple[Rows, Rows, Rows | slice]:
+        """Return the rows that reach a check, those it runs for, and where the others find theirs.
+
+        Rows that agree with their twin take what the twin got.
+        """
+        touched = np.zeros(self.swept.count, dtype=np.bool_)
+        unlike = np.zeros(self.swept.count, dtype=np.bool_)
+        for gather in node.gathers:
+            touched |= self._moved.get(gather.slot, False)
+            unlike |= self._unlike.get(gather.slot, False)
+        reached = np.flatnonzero(touched)
+        if self._twins is None:
+            return reached, reached, _ALL
+        twins = self._twins[reached]
+        alone = unlike[reached] | (twins == reached)
+        rows = reached[alone]
+        return reached, rows, np.searchsorted(rows, np.where(alone, reached, twins))
+
+    def _input(self, slot: int, rows: Rows) -> Column:
         column = self.swept.columns.get(slot)
         if column is None:
             return Column.of([self._state.slots[slot]]).taken(np.zeros(len(rows), dtype=np.intp))
         return column if len(rows) == self.swept.count else column.taken(rows)
 
-    def _merge(self, slot: int, results: Results, rows: NDArray[np.intp]) -> None:
-        """Enter an output: the rows that ran as computed, all others as at present."""
-        fresh = Column(results.values[slot], results.status[slot])
+    def _merge(self, slot: int, fresh: Column, rows: Rows) -> None:
+        """Enter an output: the rows that reach it as computed, all others as at present."""
         held = self._state.slots[slot]
         if not _differs(fresh, held).any():
             return
@@ -175,6 +208,13 @@ class _Sweep:
             status[rows], values[rows] = fresh.status, fresh.values
             fresh = Column(values, status)
         self.enter(slot, fresh)
+
+
+def _unlike(column: Column, twins: Rows) -> Flags:
+    """Tell in which rows a column differs from what it holds in the row's twin."""
+    other = column.taken(twins)
+    values = (column.values != other.values).reshape(len(twins), -1).any(axis=1)
+    return np.asarray((column.status != other.status) | (values & (column.status == KNOWN)))
 
 
 def _differs(column: Column, held: Slot) -> Flags:
@@ -208,7 +248,7 @@ def run_rows(node: Node, inputs: Mapping[Gather, Column], results: Results) -> N
         _run_group(node, inputs, rows, results)
 
 
-def _groups(inputs: Mapping[Gather, Column], rows: NDArray[np.intp]) -> list[NDArray[np.intp]]:
+def _groups(inputs: Mapping[Gather, Column], rows: Rows) -> list[Rows]:
     """Split rows into those that agree on tables and on which optional inputs exist."""
     marks = [column.status[rows] for gather, column in inputs.items() if gather.optional]
     marks += [column.values[rows] for column in inputs.values() if column.pool]
@@ -223,9 +263,7 @@ def _groups(inputs: Mapping[Gather, Column], rows: NDArray[np.intp]) -> list[NDA
     return np.split(rows[order], ends)
 
 
-def _run_group(
-    node: Node, inputs: Mapping[Gather, Column], rows: NDArray[np.intp], results: Results
-) -> None:
+def _run_group(node: Node, inputs: Mapping[Gather, Column], rows: Rows, results: Results) -> None:
     given, fits = _arrays(node, inputs, rows)
     if not fits.all():  # too large in the check's unit: those rows stay unknown
         rows = rows[fits]
@@ -247,7 +285,7 @@ def _run_group(
 
 
 def _arrays(
-    node: Node, inputs: Mapping[Gather, Column], rows: NDArray[np.intp]
+    node: Node, inputs: Mapping[Gather, Column], rows: Rows
 ) -> tuple[dict[str, Any], Flags]:
     """Return the inputs of some rows in the check's units, and which rows are finite there."""
     given: dict[str, Any] = {}

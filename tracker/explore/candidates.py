@@ -61,10 +61,14 @@ class Candidates:
         Where the present comes from.
     count : int
         Number of rows, at least one.
+    twins : ndarray of int, shape (count,), optional
+        For every row an earlier one that it shares many values with (or itself): checks that see
+        the same in both run once.
     """
 
-    def __init__(self, engine: Engine, count: int) -> None:
+    def __init__(self, engine: Engine, count: int, twins: NDArray[np.intp] | None = None) -> None:
         self._engine = engine
+        self._twins = twins
         self.count = count
         self._drafts: dict[int, _Draft] = {}
         self._bounds: dict[str, dict[str, NDArray[np.float64]]] = {}
@@ -174,7 +178,8 @@ class Candidates:
                 slot = engine.graph.index.get((record_id, part))
                 if slot is not None:
                     varied[slot] = Column(values, np.full(self.count, KNOWN, dtype=np.int8))
-        swept = sweep(engine.graph, engine.programme, engine.state, varied, self.count, cancel)
+        where = (engine.graph, engine.programme, engine.state)
+        swept = sweep(*where, varied, self.count, cancel, twins=self._twins)
         return Assessment(engine, swept, dict(self._bands()))
 
     def _bands(self) -> list[tuple[str, Bands]]:

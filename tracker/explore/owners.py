@@ -22,7 +22,7 @@ from tracker.explore.scatter import Sampler, Scatter
 __all__ = ["Owner", "owners"]
 
 Reals = NDArray[np.float64]
-_CHUNK = 8192
+_CHUNK = 1024  # base samples in one pass
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,17 +75,39 @@ def owners(
     samples, seed = samples_and_seed
     both = Sampler(drawn, seed, 1, copies=2).draw(samples)[0]
     one, other = both[:, : len(drawn)], both[:, len(drawn) :]
-    base = _outcomes(engine, drawn, one, decisions, places, cancel)
-    cross = _outcomes(engine, drawn, other, decisions, places, cancel)
-    found: dict[str | int, list[Owner]] = {name: [] for name in base}
-    for quantity in dict.fromkeys(each.source.id for each in drawn):
-        mine = np.array([each.source.id == quantity for each in drawn])
-        mixed = np.where(mine, other, one)
-        swapped = _outcomes(engine, drawn, mixed, decisions, places, cancel)
-        for name, held in found.items():
-            owner = _indices(quantity, base[name], cross[name], swapped[name])
-            held.extend([owner] if owner else [])
-    return {name: tuple(sorted(held, key=lambda each: -each.total)) for name, held in found.items()}
+    quantities = list(dict.fromkeys(each.source.id for each in drawn))
+    masks = [np.array([each.source.id == name for each in drawn]) for name in quantities]
+    parts: dict[str | int, list[Reals]] = {}
+    for first in range(0, samples, _CHUNK):
+        rows = slice(first, first + _CHUNK)
+        blocks = [one[rows], other[rows]]
+        blocks += [np.where(mask, other[rows], one[rows]) for mask in masks]
+        found = _assessed(engine, drawn, blocks, cancel)
+        for name, values in _named(engine, found, decisions, places):
+            parts.setdefault(name, []).append(values.reshape(len(blocks), -1))
+    return {name: _ranked(quantities, np.concatenate(each, axis=1)) for name, each in parts.items()}
+
+
+def _assessed(
+    engine: Engine, drawn: Sequence[Scatter], blocks: Sequence[Reals], cancel: Cancel | None
+) -> Assessment:
+    """Evaluate both samples and all their mixtures, which are mostly like the first."""
+    size = len(blocks[0])
+    twins = np.arange(size * len(blocks))
+    twins[2 * size :] %= size
+    candidates = Candidates(engine, len(twins), twins)
+    for column, each in enumerate(drawn):
+        candidates.put(each.source, np.concatenate([block[:, column] for block in blocks]))
+    return candidates.assess(cancel)
+
+
+def _ranked(quantities: Sequence[str], outcomes: Reals) -> tuple[Owner, ...]:
+    """Return the owners of a variance; row 0 and 1 of the outcomes are the samples themselves."""
+    found = [
+        _indices(quantity, outcomes[0], outcomes[1], swapped)
+        for quantity, swapped in zip(quantities, outcomes[2:], strict=True)
+    ]
+    return tuple(sorted(filter(None, found), key=lambda each: -each.total))
 
 
 def _indices(quantity: str, base: Reals, cross: Reals, swapped: Reals) -> Owner | None:
@@ -100,29 +122,10 @@ def _indices(quantity: str, base: Reals, cross: Reals, swapped: Reals) -> Owner 
     return Owner(quantity, first, total)
 
 
-def _outcomes(
-    engine: Engine,
-    drawn: Sequence[Scatter],
-    rows: Reals,
-    decisions: Sequence[str],
-    places: Sequence[int],
-    cancel: Cancel | None,
-) -> dict[str | int, Reals]:
-    """Evaluate rows; the outcome of a decision is 1 where it stands, of a judge its value."""
-    parts: dict[str | int, list[Reals]] = {}
-    for first in range(0, len(rows), _CHUNK):
-        chunk = rows[first : first + _CHUNK]
-        candidates = Candidates(engine, len(chunk))
-        for column, each in enumerate(drawn):
-            candidates.put(each.source, chunk[:, column])
-        for name, values in _named(engine, candidates.assess(cancel), decisions, places):
-            parts.setdefault(name, []).append(values)
-    return {name: np.concatenate(each) for name, each in parts.items()}
-
-
 def _named(
     engine: Engine, found: Assessment, decisions: Sequence[str], places: Sequence[int]
 ) -> Iterator[tuple[str | int, Reals]]:
+    """Give the outcomes of all rows: of a decision 1 where it stands, of a judge its value."""
     for each in decisions:
         yield each, (found.standing(each) <= STRAINED).astype(np.float64)
     for place in places:

@@ -78,7 +78,7 @@ def _deviates(shape: ToleranceShape, shares: Reals) -> Reals:
         return np.asarray(2 * shares - 1)
     low = np.sqrt(2 * np.minimum(shares, 0.5)) - 1
     high = 1 - np.sqrt(2 * (1 - np.maximum(shares, 0.5)))
-    return np.where(shares < 0.5, low, high)  # noqa: PLR2004 - the middle of the distribution
+    return np.asarray(np.where(shares < 0.5, low, high))  # noqa: PLR2004 - the middle of the distribution
 
 
 def scatters(engine: Engine) -> tuple[list[Scatter], list[Quantity]]:

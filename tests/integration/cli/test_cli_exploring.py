@@ -1,0 +1,226 @@
+"""headroom, drivers, spread: what they tell, as text and as JSON, and how they stop."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.integration.cli.conftest import Cli
+from tracker.cli.progress import progressing
+from tracker.services.wording import CAUTION
+
+RUN = "import sys; from tracker.app import main; sys.exit(main())"
+
+
+@pytest.fixture
+def scattered(cli: Cli) -> Cli:
+    """Volume ± 500 a year, and a range for it."""
+    fields = ("tolerance=500", "low=1000", "high=9000")
+    assert cli("amend", "volume", *fields, "--why", "sales plan").code == 0
+    return cli
+
+
+def test_headroom_has_the_promised_keys(cli: Cli, head: Callable[[], str]) -> None:
+    """Two sets cost 156,000 of 200,000 EUR and are enough for 120,000 pieces: 10,000 a year."""
+    before = head()
+    told = cli("headroom", "volume", "--json")
+    assert told.code == 0
+    each = told.json["intervals"][0]
+    wanted = {"key": "volume", "value": 3500.0, "unit": "vehicle/year", "certified": False}
+    assert wanted.items() <= each.items()
+    assert (each["low"], each["breaks_low"]) == (0.0, [])
+    assert (each["high"], each["breaks_high"]) == (7000.0, [])  # as far as was looked
+    wide = cli("amend", "volume", "high=20000", "--why", "look further")
+    assert wide.code == 0
+    each = cli("headroom", "volume", "--json").json["intervals"][0]
+    assert each["high"] == pytest.approx(10_000, rel=1e-9)
+    assert (each["breaks_high"], each["because_high"]) == (["D-1"], ["COST-1"])
+    assert before != head()  # by the amendment alone
+
+
+def test_headroom_as_text(cli: Cli) -> None:
+    told = cli("headroom", "GAP-1")
+    assert told.code == 0
+    assert "GAP-1.lower  8 mm" in told.out
+    assert "certified" in told.out
+    assert "then D-1 " in told.out
+    assert " on GAP-1" in told.out
+    assert "any" in told.out
+    assert CAUTION in told.out
+    assert "no decision that stands depends on it" in cli("headroom", "width").out
+    sampled = cli("headroom", "volume").out
+    assert "sampled, at most" in sampled
+    assert "nothing breaks" in sampled
+
+
+def test_headroom_of_everything(cli: Cli) -> None:
+    keys = [each["key"] for each in cli("headroom", "--json").json["intervals"]]
+    assert keys == ["COST-1.upper", "GAP-1.lower"]
+
+
+def test_headroom_of_a_choice(cli: Cli) -> None:
+    cli(
+        "add",
+        "quantity",
+        "side",
+        "title=Side",
+        "type=choice",
+        'choices=["left", "right"]',
+        "value=left",
+    )
+    cli("add", "requirement", "R-S", "statement=Left", "quantity=side", "allowed=left")
+    cli("add", "quantity", "sealed", "title=Sealed", "type=flag", "value=yes")
+    cli("amend", "D-1", 'serves=["COST-1", "GAP-1", "R-S"]', "--why", "it must go left")
+    made = cli("headroom", "side")
+    assert not made.err
+    told = made.out
+    assert "stands with  left" in told
+    assert "breaks with  right" in told
+    assert "breaks with  none" in cli("headroom", "sealed").out
+
+
+def test_headroom_of_nothing(cli: Cli, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    told = cli("headroom", "nobody")
+    assert told.code == 2
+    assert "nothing is called 'nobody'" in told.err
+    bare = str(tmp_path / "bare.db")
+    assert cli("new", bare).code == 0
+    monkeypatch.setenv("WHYBONE_PROGRAM", bare)
+    assert "Nothing is adjustable" in cli("headroom").out
+
+
+def test_headroom_that_ends_where_a_value_becomes_unknown(cli: Cli) -> None:
+    """A lever without a length has no answer; the check tells, no requirement does."""
+    cli("add", "quantity", "part", "title=Part", "value=3")
+    config = '{"expression": "sqrt(part)", "inputs": "part", "unit": ""}'
+    added = cli(
+        "add", "check", "C-R", "title=R", "check=formula", "decision=D-1", f"config={config}",
+        'inputs={"part": "part"}',
+    )  # fmt: skip
+    assert added.code == 0, added.err
+    told = cli("headroom", "part", "--json").json["intervals"][0]
+    assert told["low"] == pytest.approx(0.0, abs=1e-12)
+
+
+def test_drivers_of_a_value_that_depends_on_nothing(cli: Cli) -> None:
+    cli("add", "quantity", "pieces", "title=Pieces", "type=integer", "value=3")
+    cli("add", "quantity", "twice", "title=Twice")
+    cli("add", "requirement", "R-P", "statement=Few", "quantity=twice", "upper=9")
+    config = '{"expression": "2 * pieces", "inputs": "pieces", "unit": ""}'
+    added = cli(
+        "add", "check", "C-T", "title=T", "check=formula", "decision=D-1", f"config={config}",
+        'inputs={"pieces": "pieces"}', 'outputs={"result": "twice"}',
+    )  # fmt: skip
+    assert added.code == 0, added.err
+    assert "It depends on no other value" in cli("drivers", "R-P").out
+
+
+def test_drivers(scattered: Cli) -> None:
+    told = scattered("drivers", "COST-1", "--json")
+    assert told.code == 0
+    page = told.json
+    assert page["requirement"] == "COST-1"
+    assert {each["key"] for each in page["drivers"]} == {"volume", "years"}
+    assert page["drivers"][0]["slope"] == 0.0  # sets are whole: a small change costs nothing
+    text = scattered("drivers", "COST-1").out
+    assert "tooling does not feel a small change of it" in text
+    assert "COST-1: tooling is 78 000 EUR, met." in text
+    own = scattered("drivers", "GAP-1").out
+    assert "raises gap by" in own
+    assert "+1 mm per mm" in own
+
+
+def test_spread_has_the_promised_keys(scattered: Cli, head: Callable[[], str]) -> None:
+    before = head()
+    told = scattered("spread", "--json", "--half-width", "0.01", "--owners", "64")
+    assert told.code == 0
+    each = told.json["decisions"][0]
+    assert {"key": "D-1", "p_stands": 1.0, "high": 1.0, "n": 4096}.items() <= each.items()
+    assert 0.999 < each["low"] < 1
+    assert head() == before
+
+
+def test_spread_as_text(scattered: Cli) -> None:
+    told = scattered("spread", "--half-width", "0.01", "--owners", "64").out
+    assert "4096 samples, seed 1; intervals hold 95 %" in told
+    assert "3500 ± 500 vehicle/year" in told
+    assert "± holds every value" in told
+    assert CAUTION in told
+    scattered("amend", "COST-1", "upper=100000 EUR", "--why", "tighter")
+    scattered("set", "volume=5000", "--why", "more")
+    told = scattered("spread", "--owners", "64").out
+    assert "COST-1" in told
+    assert "missed" in told
+    assert "volume 100 %" in told
+
+
+def test_spread_says_what_it_did_not_reach_and_what_is_idle(scattered: Cli) -> None:
+    scattered("set", "volume=5000", "--why", "more")
+    scattered("amend", "COST-1", "upper=100000 EUR", "--why", "tighter")
+    scattered("amend", "tooling", "tolerance=5 EUR", "--why", "the quote says so")
+    told = scattered("spread", "--half-width", "0.000001", "--samples", "4096", "--owners", "0").out
+    assert "ask for more samples" in told
+    assert "Without effect, being no known number from outside: tooling" in told
+
+
+def test_spread_without_any_tolerance(cli: Cli) -> None:
+    told = cli("spread")
+    assert told.code == 2
+    assert "nothing scatters" in told.err
+
+
+def test_ctrl_c_says_how_far_it_got_and_leaves_the_programme_alone(
+    scattered: Cli, program: Path, head: Callable[[], str]
+) -> None:
+    before = head()
+    words = ("spread", "--half-width", "1e-9", "--samples", str(2**30), "--owners", "0")
+    scattered("set", "volume=9999", "--why", "near the edge")
+    before = head()
+    with subprocess.Popen(
+        [sys.executable, "-c", RUN, *words],
+        env={**os.environ, "WHYBONE_PROGRAM": str(program)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as process:
+        time.sleep(4)
+        process.send_signal(signal.SIGINT)
+        _, err = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert "The programme is untouched" in err
+    assert "Traceback" not in err
+    assert head() == before
+
+
+def test_progress_is_shown_on_a_terminal_and_cleared(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    monkeypatch.setenv("TERM", "xterm")
+    with progressing() as tell:
+        tell("half of it")
+    assert capsys.readouterr().err == "\r\x1b[Khalf of it\r\x1b[K"
+    with pytest.raises(KeyboardInterrupt):
+        _interrupted()
+    assert capsys.readouterr().err.endswith(
+        "whybone: got as far as: half of it. The programme is untouched\n"
+    )
+
+
+def _interrupted() -> None:
+    with progressing() as tell:
+        tell("half of it")
+        raise KeyboardInterrupt
+
+
+def test_progress_stays_quiet_elsewhere(capsys: pytest.CaptureFixture[str]) -> None:
+    with progressing() as tell:
+        tell("half of it")
+    assert capsys.readouterr().err == ""
