@@ -161,6 +161,8 @@ _OUTPUTS = (
     ),
 )
 
+_TRENDS = {"tooling_total": 1, "tool_sets": 1, "piece_cost_per_vehicle": 0, "one_offs_total": 0}
+
 _CAUTIONS = (
     (
         "Costs are sums of what the tables state: no inflation, interest, scrap or currency "
@@ -214,6 +216,13 @@ class ToolingBudget:
         from whybone_chassis.tooling_sums import budget
 
         return budget(inputs, gate_names(config))
+
+    def monotone(self, output: str, input: str, config: Config) -> int | None:  # noqa: A002, ARG002 - the contract's names
+        """Promise that more vehicles never need fewer tools; pieces and one-offs do not count them.
+
+        What sharing and carrying over save, and what a vehicle costs, goes up and down.
+        """
+        return _TRENDS.get(output) if input in ("volume_per_year", "years") else None
 
     def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:
         """Show spend by gate and by part, and the order-by dates."""

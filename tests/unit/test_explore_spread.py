@@ -266,3 +266,9 @@ def test_it_can_be_stopped_while_it_samples_and_while_it_looks_for_owners() -> N
     with pytest.raises(CancelledError):
         spread(engine, progress=told.append, cancel=lambda: bool(told))
     assert len(told) == 1
+    told.clear()
+    spread(engine, Plan(owner_samples=2048), progress=told.append)
+    assert told[-2:] == [
+        "whose scatter it is: 1024 of 2048 base samples",
+        "whose scatter it is: 2048 of 2048 base samples",
+    ]

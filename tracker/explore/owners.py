@@ -7,7 +7,7 @@ is exchanged: the first order after Saltelli et al., Computer Physics Communicat
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,6 +51,7 @@ def owners(
     places: Sequence[int],
     samples_and_seed: tuple[int, int],
     cancel: Cancel | None = None,
+    progress: Callable[[str], None] | None = None,
 ) -> dict[str | int, tuple[Owner, ...]]:
     """Return the owners of the variance of decisions' standing and of judged values.
 
@@ -66,6 +67,10 @@ def owners(
         Positions in the graph's judges; those with a value in every sample are answered.
     samples_and_seed : tuple of int
         Base samples, a power of two, and the seed.
+    cancel : callable, optional
+        Asked between checks.
+    progress : callable, optional
+        Told in words how far it got.
 
     Returns
     -------
@@ -85,6 +90,8 @@ def owners(
         found = _assessed(engine, drawn, blocks, cancel)
         for name, values in _named(engine, found, decisions, places):
             parts.setdefault(name, []).append(values.reshape(len(blocks), -1))
+        if progress is not None:
+            progress(f"whose scatter it is: {min(rows.stop, samples)} of {samples} base samples")
     return {name: _ranked(quantities, np.concatenate(each, axis=1)) for name, each in parts.items()}
 
 

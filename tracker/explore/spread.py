@@ -191,7 +191,7 @@ def spread(
         if widest <= plan.half_width or 2 * tally.count > plan.most:
             break
         fresh = tally.count // _REPLICATES  # so that every replicate stays a power of two
-    found = _owned(engine, tally, drawn, plan, cancel)
+    found = _owned(engine, tally, drawn, plan, (cancel, progress))
     return Spread(
         samples=tally.count,
         reached=widest <= plan.half_width,
@@ -206,14 +206,17 @@ _Found = dict[str | int, tuple[Owner, ...]]
 
 
 def _owned(
-    engine: Engine, tally: _Tally, drawn: Sequence[Scatter], plan: Plan, cancel: Cancel | None
+    engine: Engine,
+    tally: _Tally,
+    drawn: Sequence[Scatter],
+    plan: Plan,
+    hooks: tuple[Cancel | None, Progress | None],
 ) -> _Found:
     """Return the owners of every decision and judge; none where sources scatter together."""
     if plan.correlated or not plan.owner_samples:
         return {}
-    return owners(
-        engine, drawn, tally.decisions, tally.places, (plan.owner_samples, plan.seed + 1), cancel
-    )
+    asked = (plan.owner_samples, plan.seed + 1)
+    return owners(engine, drawn, tally.decisions, tally.places, asked, *hooks)
 
 
 class _Tally:
@@ -314,13 +317,6 @@ def _histogram(values: Reals) -> tuple[NDArray[np.int64], Reals]:
     if high - low > _BINS * 2 * np.spacing(max(abs(low), abs(high))):
         return np.histogram(values, bins=_BINS)
     return np.array([len(values)]), np.array([low, np.nextafter(high, np.inf)])
-
-
-def _bins(values: Reals) -> int:
-    """Return how many bins a histogram can have: one where the values hardly differ."""
-    low, high = float(values.min()), float(values.max())
-    finest = float(np.spacing(max(abs(low), abs(high))))
-    return _BINS if high - low > 4 * _BINS * finest else 1
 
 
 def assess(

@@ -131,3 +131,5 @@ def test_a_value_without_a_slope_says_so(settled: Session) -> None:
     view = _driver(settled, lonely, "torque", ONE)
     assert (view.slope, view.doubt, view.effect, view.share) == (None, None, None, None)
     assert view.words == "torque has no slope here"
+    level = _driver(settled, replace(found, slope=0.0), "torque", ONE)
+    assert level.words == "torque does not feel a small change of it"
