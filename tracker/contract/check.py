@@ -153,6 +153,11 @@ class Source:
     place: str = ""
     note: str = ""
 
+    def __str__(self) -> str:
+        return "; ".join(
+            filter(None, (", ".join(filter(None, (self.work, self.place))), self.note))
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Manifest:

@@ -149,10 +149,7 @@ def paragraphs_of(reading: Reading, record: Record) -> tuple[_Pair, ...]:
         case CheckUse():
             manifest = manifest_of(reading, record)
             pairs = [("purpose", manifest.purpose)] if manifest else []
-            pairs += [
-                ("source", f"{each.work}, {each.place} {each.note}".strip(" ,"))
-                for each in (manifest.sources if manifest else ())
-            ]
+            pairs += [("source", str(each)) for each in (manifest.sources if manifest else ())]
         case _:
             pairs = []
     return tuple((heading, visible(text)) for heading, text in pairs if text)

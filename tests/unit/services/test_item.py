@@ -279,7 +279,7 @@ def test_a_check(settled: Session) -> None:
     )
     assert page.paragraphs == (
         ("purpose", "Torque of a force on an arm"),
-        ("source", "Any text on statics, moment of a force recalled"),
+        ("source", "Any text on statics, moment of a force; recalled"),
     )
     assert [(each.judge, each.rule, each.verdict) for each in page.findings] == [
         ("C-LEVER.torque", True, "met"),

@@ -25,7 +25,7 @@ def manifest_text(page: Page, manifest: Manifest) -> None:
         page.rows([[e.output, visible(e.reason), visible(e.source)] for e in manifest.rules])
     page.heading("Sources")
     for each in manifest.sources:
-        page.text(visible(f"{each.work}, {each.place} {each.note}".strip(" ,")), indent=2)
+        page.text(visible(str(each)), indent=2)
     page.heading("Cautions")
     for text in manifest.cautions:
         page.text(visible(text), indent=2)
