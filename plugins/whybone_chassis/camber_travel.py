@@ -8,6 +8,7 @@ from dataclasses import replace
 from tracker.contract.check import Config, Inputs, Kind, Manifest, Outputs, Port, Source
 from tracker.contract.figure import Figure
 from whybone_chassis.corner_ports import CORNER, TRAVEL, TRIM, WHEEL_TRACK, WHEELBASE
+from whybone_chassis.wheel_curve_ports import CAMBER
 
 __all__ = ["BRAKES", "CHECK"]
 
@@ -48,47 +49,7 @@ _INPUTS = (
 )
 
 _OUTPUTS = (
-    Port(
-        key="camber_gradient",
-        title="Camber gradient",
-        doc="Change of camber per wheel travel at trim; negative: the top moves inward in jounce",
-        unit="deg/mm",
-    ),
-    Port(
-        key="camber_at_trim",
-        title="Camber at trim",
-        doc="Top of the wheel outward positive",
-        unit="deg",
-    ),
-    Port(key="camber_at_bump", title="Camber at bump", doc="At trim plus `travel`", unit="deg"),
-    Port(key="camber_at_droop", title="Camber at droop", doc="At trim minus `travel`", unit="deg"),
-    Port(
-        key="swing_arm",
-        title="Swing arm, front view",
-        doc="Lateral distance from the wheel to its instant centre, inboard positive; absent where "
-        "camber does not change",
-        unit="mm",
-        optional=True,
-    ),
-    Port(
-        key="swing_arm_curvature",
-        title="Curvature of the swing arm",
-        doc="One over the swing arm, 0 where there is none",
-        unit="1/m",
-    ),
-    Port(
-        key="roll_centre_height",
-        title="Roll centre height",
-        doc="Above the ground at trim",
-        unit="mm",
-    ),
-    Port(
-        key="track_change",
-        title="Track change",
-        doc="Of both wheels moving alike from trim to bump or to droop, whichever is larger by "
-        "size; wider positive",
-        unit="mm",
-    ),
+    *CAMBER,
     Port(
         key="anti_dive_percent",
         title="Anti-dive",

@@ -10,6 +10,7 @@ from tracker.contract.figure import Figure
 from whybone_chassis.ball_joint_moment import CHECK as FRONT
 from whybone_chassis.ball_joint_moment import case_names
 from whybone_chassis.corner_ports import CORNER, SPRING, TRAVEL, TRIM, WHEEL_TRACK, WHEELBASE
+from whybone_chassis.wheel_curve_ports import CAMBER, TOE
 
 __all__ = ["CHECK", "LAYOUTS", "REACTED_BY", "SENSES"]
 
@@ -25,6 +26,7 @@ LAYOUTS = (
     "behind-below",
     "behind-above",
 )
+
 """Integral link ahead of or behind the lower joint; that below or above the wheel centre."""
 
 _MOVING_RACK = "rack"
@@ -129,75 +131,6 @@ def _inputs(config: Config) -> tuple[Port, ...]:
         *_case_inputs(config),
     )
 
-
-_TOE = (
-    Port(
-        key="toe_gradient",
-        title="Toe gradient",
-        doc="Change of toe per wheel travel at trim; positive: toe-in in jounce",
-        unit="deg/mm",
-    ),
-    Port(
-        key="roll_steer",
-        title="Roll steer",
-        doc="Steer of the axle per suspension roll; positive opens the turn: understeer, the "
-        "outer wheel toes in",
-        unit="deg/deg",
-    ),
-    Port(key="toe_at_trim", title="Toe at trim", doc="Toe-in positive", unit="deg"),
-    Port(key="toe_at_bump", title="Toe at bump", doc="At trim plus `travel`", unit="deg"),
-    Port(key="toe_at_droop", title="Toe at droop", doc="At trim minus `travel`", unit="deg"),
-    Port(
-        key="toe_nonlinearity",
-        title="Departure of toe from its tangent",
-        doc="Largest by size, at nine positions over the travel",
-        unit="deg",
-    ),
-)
-
-_CAMBER = (
-    Port(
-        key="camber_gradient",
-        title="Camber gradient",
-        doc="Change of camber per wheel travel at trim; negative: the top moves inward in jounce",
-        unit="deg/mm",
-    ),
-    Port(
-        key="camber_at_trim",
-        title="Camber at trim",
-        doc="Top of the wheel outward positive",
-        unit="deg",
-    ),
-    Port(key="camber_at_bump", title="Camber at bump", doc="At trim plus `travel`", unit="deg"),
-    Port(key="camber_at_droop", title="Camber at droop", doc="At trim minus `travel`", unit="deg"),
-    Port(
-        key="swing_arm",
-        title="Swing arm, front view",
-        doc="Lateral distance from the wheel to its instant centre, inboard positive; absent where "
-        "camber does not change",
-        unit="mm",
-        optional=True,
-    ),
-    Port(
-        key="swing_arm_curvature",
-        title="Curvature of the swing arm",
-        doc="One over the swing arm, 0 where there is none",
-        unit="1/m",
-    ),
-    Port(
-        key="roll_centre_height",
-        title="Roll centre height",
-        doc="Above the ground at trim",
-        unit="mm",
-    ),
-    Port(
-        key="track_change",
-        title="Track change",
-        doc="Of both wheels moving alike from trim to bump or to droop, whichever is larger by "
-        "size; wider positive",
-        unit="mm",
-    ),
-)
 
 _ALONG = (
     Port(
@@ -354,7 +287,7 @@ class RearLinks:
             purpose="Tell how a rear wheel on a lower arm, two upper links and an integral link "
             "moves, how stiffly it resists winding up, and what the links carry in each load case",
             inputs=_inputs(config),
-            outputs=(*_TOE, *_CAMBER, *_ALONG, *_LAYOUT, *_FORCES),
+            outputs=(*TOE, *CAMBER, *_ALONG, *_LAYOUT, *_FORCES),
             sources=_SOURCES,
             cautions=_CAUTIONS,
         )

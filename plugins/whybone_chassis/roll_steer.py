@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from tracker.contract.check import Config, Inputs, Kind, Manifest, Outputs, Port, Source
 from tracker.contract.figure import Figure
 from whybone_chassis.corner_ports import AXLES, CORNER, TRAVEL, TRIM, WHEEL_TRACK
+from whybone_chassis.wheel_curve_ports import TOE
 
 __all__ = ["CHECK"]
 
@@ -24,45 +25,6 @@ _INPUTS = (
     WHEEL_TRACK,
     TRAVEL,
     TRIM,
-)
-
-_OUTPUTS = (
-    Port(
-        key="toe_gradient",
-        title="Toe gradient",
-        doc="Change of toe per wheel travel at trim; negative: toe-out in jounce",
-        unit="deg/mm",
-    ),
-    Port(
-        key="roll_steer",
-        title="Roll steer",
-        doc="Steer of the axle per suspension roll; positive opens the turn: understeer",
-        unit="deg/deg",
-    ),
-    Port(
-        key="toe_at_trim",
-        title="Toe at trim",
-        doc="Toe-in positive",
-        unit="deg",
-    ),
-    Port(
-        key="toe_at_bump",
-        title="Toe at bump",
-        doc="At trim plus `travel`, toe-in positive",
-        unit="deg",
-    ),
-    Port(
-        key="toe_at_droop",
-        title="Toe at droop",
-        doc="At trim minus `travel`, toe-in positive",
-        unit="deg",
-    ),
-    Port(
-        key="toe_nonlinearity",
-        title="Departure of toe from its tangent",
-        doc="Largest by size, at nine positions over the travel",
-        unit="deg",
-    ),
 )
 
 _CAUTIONS = (
@@ -91,7 +53,7 @@ _MANIFEST = Manifest(
     purpose="Tell how toe changes over wheel travel, how straight that curve is, and what it adds "
     "to understeer as the body rolls",
     inputs=_INPUTS,
-    outputs=_OUTPUTS,
+    outputs=TOE,
     sources=_SOURCES,
     cautions=_CAUTIONS,
 )
