@@ -32,7 +32,7 @@ Progress = Callable[[str], None]
 
 _REPLICATES = 32
 _FIRST = 128  # samples of each replicate to begin with
-_CHUNK = 8192
+_DRAWN = 256  # samples of each replicate evaluated in one pass
 _RARE = 50  # samples that decide otherwise, below which replicates say little
 _BINS = 40
 
@@ -184,7 +184,8 @@ def spread(
     sampler = Sampler(drawn, plan.seed, _REPLICATES, plan.correlated)
     fresh = _FIRST
     while True:
-        tally.take(sampler.draw(fresh), cancel)
+        for _ in range(max(fresh // _DRAWN, 1)):
+            tally.take(sampler.draw(min(fresh, _DRAWN)), cancel)
         widest = max((high - low) / 2 for _, low, high in tally.shares(plan.confidence).values())
         if progress is not None:
             progress(f"{tally.count} samples, probabilities known to ±{100 * widest:.2g} %")
@@ -244,12 +245,9 @@ class _Tally:
 
     def take(self, replicates: Sequence[Reals], cancel: Cancel | None) -> None:
         """Evaluate samples of every replicate."""
-        size = len(replicates[0])
         rows = np.concatenate(replicates)
-        owner = np.repeat(np.arange(len(replicates)), size)
-        for first in range(0, len(rows), _CHUNK):
-            chunk = slice(first, first + _CHUNK)
-            self._add(assess(self._engine, self._drawn, rows[chunk], cancel), owner[chunk])
+        owner = np.repeat(np.arange(len(replicates)), len(replicates[0]))
+        self._add(assess(self._engine, self._drawn, rows, cancel), owner)
         self.count += len(rows)
 
     def _add(self, found: Assessment, owner: NDArray[np.intp]) -> None:

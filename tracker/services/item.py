@@ -163,7 +163,6 @@ def _history(reading: Reading, record: Record) -> Iterator[HistoryLine]:
         what = [
             text
             for entry in change.entries
-            if entry.id == record.id
             for text in describe(entry, reading.programme.get)
         ]
         yield HistoryLine(

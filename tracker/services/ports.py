@@ -100,7 +100,16 @@ class Store(Protocol):
         ...
 
     def touching(self, record_id: str) -> Iterator[Change]:
-        """Iterate over the stored changes that touch a record, oldest first."""
+        """Iterate over the stored changes that touch a record, oldest first.
+
+        Each change comes with only its entries on that record, and its hash is checked against its
+        header alone: how much else it changed costs next to nothing. `changes` gives whole ones.
+
+        Raises
+        ------
+        tracker.errors.StoreDamagedError
+            A header, or an entry on the record, cannot be read.
+        """
         ...
 
     def writing(self) -> AbstractContextManager[Writer]:

@@ -464,6 +464,43 @@ def test_reading_a_damaged_change_says_where(store: SqlStore) -> None:
         next(changes)
 
 
+@pytest.mark.parametrize(
+    ("broken", "message"),
+    [
+        ("UPDATE journal_change SET author = 'x' WHERE revision = 2", "2: the column author"),
+        ("UPDATE journal_change SET body = '{}' WHERE revision = 2", "2: the header"),
+        ("DELETE FROM journal_change WHERE revision = 2", "2 is missing"),
+        ("UPDATE journal_entry SET shape = 7 WHERE revision = 2", "2, entry 1: the column shape"),
+        ("UPDATE journal_entry SET position = 9 WHERE revision = 2", "2, entry 9: the header"),
+        (
+            "UPDATE journal_entry SET body = (SELECT body FROM journal_entry WHERE revision = 3)"
+            " WHERE revision = 2",
+            "2, entry 1: its bytes do not have the digest",
+        ),
+        (
+            "UPDATE journal_entry SET record_id = 't' WHERE revision = 1 AND record_id = 'g'",
+            "1, entry 2: the column record_id",
+        ),
+    ],
+)
+def test_reading_what_touches_a_record_notices_damage_to_it(
+    store: SqlStore, broken: str, message: str
+) -> None:
+    fill(store)
+    damage(store, broken)
+    with pytest.raises(StoreDamagedError, match=f"revision {message}"):
+        list(store.touching("t"))
+
+
+def test_damage_to_others_does_not_hide_what_touches_a_record(store: SqlStore) -> None:
+    fill(store)
+    sound = list(store.touching("t"))
+    damage(store, "UPDATE journal_entry SET body = '{}' WHERE record_id = 'g'")
+    assert list(store.touching("t")) == sound
+    with pytest.raises(StoreDamagedError, match="revision 1, entry 2"):
+        list(store.touching("g"))
+
+
 # ---------------------------------------------------------------- tables and pages gone
 
 

@@ -28,7 +28,7 @@ from tracker.errors import (
     StoreDamagedError,
     StoreWriteError,
 )
-from tracker.model.changes import Draft, Entry, inverse
+from tracker.model.changes import Change, Draft, Entry, inverse
 from tracker.model.programme import Programme
 from tracker.model.records import Gate, Setting
 from tracker.services.ports import Head, Store, Writer
@@ -160,9 +160,22 @@ def test_a_journal_longer_than_one_batch(store: SqlStore) -> None:
 def test_the_changes_that_touch_a_record(store: SqlStore) -> None:
     changes = fill(store, edits=3)
     changes += commit(store, draft(Entry(GATE, None)), draft(Entry(None, GATE), Entry(POINT, None)))
-    assert list(store.touching(TRACK.id)) == changes[:4]
-    assert list(store.touching(GATE.id)) == [changes[0], *changes[4:]]
+    assert list(store.touching(TRACK.id)) == own_parts(changes[:4], TRACK.id)
+    assert list(store.touching(GATE.id)) == own_parts([changes[0], *changes[4:]], GATE.id)
     assert list(store.touching("nobody")) == []
+
+
+def test_more_changes_of_a_record_than_one_batch(store: SqlStore) -> None:
+    changes = fill(store, edits=600)
+    assert list(store.touching(TRACK.id)) == own_parts(changes, TRACK.id)
+
+
+def own_parts(changes: list[Change], record_id: str) -> list[Change]:
+    """Leave only the entries on a record."""
+    return [
+        dataclasses.replace(each, entries=tuple(e for e in each.entries if e.id == record_id))
+        for each in changes
+    ]
 
 
 def test_the_writer_sees_what_it_appended(store: SqlStore) -> None:

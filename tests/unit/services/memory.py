@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
@@ -37,8 +38,9 @@ class MemoryStore:
 
     def touching(self, record_id: str) -> Iterator[Change]:
         for change in self.journal:
-            if any(entry.id == record_id for entry in change.entries):
-                yield change
+            own = tuple(entry for entry in change.entries if entry.id == record_id)
+            if own:
+                yield dataclasses.replace(change, entries=own)
 
     @contextmanager
     def writing(self) -> Iterator[MemoryWriter]:

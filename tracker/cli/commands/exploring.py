@@ -54,7 +54,7 @@ def drivers_command(work: Work, requirement: str) -> None:
 @click.option(
     "--samples",
     default=131_072,
-    type=click.IntRange(4096),
+    type=click.IntRange(4096, 2**22),
     show_default=True,
     help="Stop at so many samples, whatever is known then.",
 )
