@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import gc
 import getpass
 import os
 import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -68,7 +71,28 @@ def open_session(location: str | Path, who: str = "") -> Session:
     StoreError
         There is none, or it cannot be reached.
     """
-    return Session(open_store(location), tools(), who or author())
+    name = who or author()
+    with _building():
+        return Session(open_store(location), tools(), name)
+
+
+@contextmanager
+def _building() -> Iterator[None]:
+    """Hold the garbage collector off while a programme is built.
+
+    Nearly all that is made then lasts, and collecting meanwhile walks it again and again, which
+    takes as long as the building. Freezing and thawing afterwards moves it to the oldest
+    generation without a walk; it can be collected from there as ever.
+    """
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+        gc.freeze()
+        gc.unfreeze()
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def audit(location: str | Path, expect: str = "") -> AuditReport:

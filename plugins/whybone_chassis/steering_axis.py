@@ -10,6 +10,13 @@ from whybone_chassis.corner_ports import CORNER, SPRING_FOR_SPLIT_ARM, TRIM
 
 __all__ = ["CHECK"]
 
+
+def _drawn(key: str, title: str, doc: str) -> Port:
+    """Describe a length that no output needs: the views draw the disc where all are given."""
+    said = f"{doc}, for the views of the corner"
+    return Port(key=key, title=title, doc=said, unit="mm", optional=True)
+
+
 _INPUTS = (
     *CORNER,
     *SPRING_FOR_SPLIT_ARM,
@@ -21,6 +28,17 @@ _INPUTS = (
         unit="mm",
         optional=True,
         default=0.0,
+    ),
+    _drawn("disc_diameter", "Disc diameter", "Of the brake disc"),
+    _drawn(
+        "disc_offset",
+        "Disc offset",
+        "From the mounting face to the disc's middle plane, outboard positive",
+    ),
+    _drawn(
+        "wheel_offset",
+        "Wheel offset",
+        "From the wheel centre to the mounting face, outboard positive",
     ),
 )
 
@@ -154,7 +172,7 @@ class SteeringAxis:
         return solve(inputs)
 
     def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:  # noqa: ARG002  as above
-        """Draw the corner from above, and how the axis travels over steer."""
+        """Draw the corner in three views, its lower links, and how the axis travels over steer."""
         from whybone_chassis.steering_axis_figures import figures
 
         return figures(inputs)

@@ -1,4 +1,4 @@
-"""Figures of the steering axis: the corner from above, and the axis over steer."""
+"""Figures of the steering axis: three views of the corner, its links' plan, the axis over steer."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from tracker.contract.check import Inputs
 from tracker.contract.figure import Axis, Figure, FigureKind, Series
 from whybone_chassis.corner_ports_figures import curve, first_row, outline
 from whybone_chassis.corner_ports_linkage import linkage_of, lower_height, steering_axis
+from whybone_chassis.corner_views import Disc, corner_views
 from whybone_chassis.mechanics import axis as axes
 from whybone_chassis.mechanics.linkage import Pose, pose_at_travel
 from whybone_chassis.mechanics.vectors import FloatArray
@@ -34,7 +35,20 @@ def figures(inputs: Inputs) -> tuple[Figure, ...]:
         still = pose_at_travel(linkage, first["trim"], first["rack"])
         racks = np.linspace(-_SWEEP, _SWEEP, _POINTS)
         swept = pose_at_travel(linkage, first["trim"], racks)
-        return (_plan(first, still, swept), _over_steer(swept))
+        virtual = steering_axis(still).at_height(lower_height(still))[0]
+        return (
+            *corner_views(still, virtual, _disc(first)),
+            _plan(first, still, swept),
+            _over_steer(swept),
+        )
+
+
+def _disc(inputs: dict[str, Any]) -> Disc | None:
+    """Return the disc where all that places it is given."""
+    if not {"disc_diameter", "disc_offset", "wheel_offset"} <= inputs.keys():
+        return None
+    offset = inputs["wheel_offset"][0] + inputs["disc_offset"][0]
+    return Disc(radius=0.5 * float(inputs["disc_diameter"][0]), offset=float(offset))
 
 
 def _above(point: FloatArray) -> FloatArray:

@@ -13,14 +13,17 @@ from tests.bench.check_rows import (
     batch_camber_travel,
     batch_joint_angles,
     batch_ratio_band,
+    batch_rear_links,
     batch_roll_steer,
     batch_steering_axis,
     linkage,
 )
 from tests.bench.engine_rows import edit, minimality, overhead
 from tests.bench.explore_rows import headroom_row, spread_loop, spread_numpy
+from tests.bench.formula_rows import formula
 from tests.bench.harness import Row, machine
 from tests.bench.screen_rows import screen_key, screen_paint
+from tests.bench.set_rows import sets_row
 from tests.bench.start_rows import start_status, start_version
 from tests.bench.store_rows import durable, journal
 
@@ -28,9 +31,11 @@ ROWS: Mapping[str, Callable[..., Row]] = {
     "minimality": minimality,
     "edit": edit,
     "overhead": overhead,
+    "formula": formula,
     "linkage": linkage,
     "batch-ratio-band": batch_ratio_band,
     "batch-ball-joint-moment": batch_ball_joint_moment,
+    "batch-rear-links": batch_rear_links,
     "batch-roll-steer": batch_roll_steer,
     "batch-camber-travel": batch_camber_travel,
     "batch-steering-axis": batch_steering_axis,
@@ -39,6 +44,7 @@ ROWS: Mapping[str, Callable[..., Row]] = {
     "headroom": headroom_row,
     "spread-loop": spread_loop,
     "spread-numpy": spread_numpy,
+    "sets": sets_row,
     "durable": durable,
     "journal": journal,
     "start-version": start_version,

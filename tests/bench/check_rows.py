@@ -14,11 +14,13 @@ from tests.plugins import test_brake_package as brake_package
 from tests.plugins import test_camber_travel as camber_travel
 from tests.plugins import test_joint_angles as joint_angles
 from tests.plugins import test_ratio_band as ratio_band
+from tests.plugins import test_rear_links as rear_links
 from tests.plugins import test_roll_steer as roll_steer
 from tests.plugins import test_steering_axis as steering_axis
 from tests.plugins.joint_force_reference import MIXED
 from tests.plugins.mechanics.reference import Reference
 from tests.plugins.mechanics.samples import one_piece
+from tests.plugins.rear_rows import draw_rear
 from tracker.contract.check import Check, Table
 from tracker.contract.kit import Row as Case
 from tracker.contract.kit import Subject
@@ -29,6 +31,7 @@ from whybone_chassis.joint_angles import CHECK as JOINT_ANGLES
 from whybone_chassis.mechanics.linkage import pose_at_travel
 from whybone_chassis.mechanics.vectors import FloatArray
 from whybone_chassis.ratio_band import CHECK as RATIO_BAND
+from whybone_chassis.rear_links import CHECK as REAR_LINKS
 from whybone_chassis.roll_steer import CHECK as ROLL_STEER
 from whybone_chassis.steering_axis import CHECK as STEERING_AXIS
 
@@ -38,6 +41,7 @@ __all__ = [
     "batch_camber_travel",
     "batch_joint_angles",
     "batch_ratio_band",
+    "batch_rear_links",
     "batch_roll_steer",
     "batch_steering_axis",
     "linkage",
@@ -142,6 +146,11 @@ def batch_ratio_band(*, quick: bool) -> Row:
 def batch_ball_joint_moment(*, quick: bool) -> Row:
     """Joint forces: four load cases of 10,000 geometries."""
     return _batch(BALL_JOINT_MOMENT, joints.draw, quick=quick, tables={"load_cases": MIXED})
+
+
+def batch_rear_links(*, quick: bool) -> Row:
+    """Rear wheel curves, forces of five load cases and wind-up of 10,000 geometries."""
+    return _batch(REAR_LINKS, draw_rear, quick=quick, tables={"load_cases": rear_links.MIXED})
 
 
 def batch_roll_steer(*, quick: bool) -> Row:

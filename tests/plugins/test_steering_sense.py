@@ -21,7 +21,7 @@ FORE = {"tie_rod_inner": (165.0, 387.0, 258.0), "tie_rod_outer": (140.0, 715.0, 
 AXIS = {"axis_lower": (8.0, 728.0, 205.0), "axis_upper": (-14.0, 672.0, 495.0)}
 PLACES = {"fore": FORE, "aft": AFT}
 
-# Gears of a left-hand-drive vehicle, in its axes: the shaft runs forward, inboard and down. The
+# Gears of a left-hand-drive vehicle, in its axes: the shaft runs forward, outboard and down. The
 # ahead gear has its rack above the pinion, the aft gear below. Invented.
 SHAFT = (0.9, 0.15, -0.33)
 RACK = {"fore": (0.1, 0.0, 1.0), "aft": (0.1, 0.0, -1.0)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tracker.cli.typed import edits_of, fields_of, pairs_of, revision_of
+from tracker.cli.typed import edits_of, fields_of, head_of, pairs_of, revision_of
 from tracker.errors import BadValueError, FileFormatError, UnknownRevisionError
 
 
@@ -65,6 +65,13 @@ def test_only_rows_are_json_in_an_edit() -> None:
 def test_broken_json_is_told() -> None:
     with pytest.raises(FileFormatError, match="f, value: it is not JSON"):
         fields_of(["f=[{]"])
+
+
+def test_a_head_is_given_in_full() -> None:
+    assert head_of(" " + "AB" * 32) == "ab" * 32
+    for text in ("", "ab" * 6, "ab" * 33, "xy" * 32):
+        with pytest.raises(BadValueError, match="64 hexadecimal digits"):
+            head_of(text)
 
 
 def test_revisions_are_plain_numbers() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,7 +14,7 @@ from tests.property import strategies as some
 from tests.unit.small_world import decision, quantity, requirement
 from tracker.errors import FileFormatError
 from tracker.model.codec import SHAPES, from_plain, to_plain
-from tracker.model.records import RECORD_TYPES, Footing, Record, kind_of
+from tracker.model.records import RECORD_TYPES, Footing, Quantity, Record, kind_of
 
 
 @given(some.records)
@@ -38,6 +39,23 @@ def test_an_empty_footing_is_not_no_footing() -> None:
     record = decision("D", footing=Footing())
     assert to_plain(record)["footing"] == {}
     assert from_plain("decision", to_plain(record)) == record
+
+
+def _measured_in(unit: dict[str, Any]) -> dict[str, Any]:
+    return {"id": "q", "key": "q", "title": "", "kind": "real", "unit": unit}
+
+
+def test_equal_units_are_one_object_and_no_others_pass_for_them() -> None:
+    metre = {"dimension": [["length", "1"]], "text": "m", "scale": 1.0}
+    one, other = (from_plain("quantity", _measured_in({**metre})) for _ in range(2))
+    assert isinstance(one, Quantity)
+    assert isinstance(other, Quantity)
+    assert one.unit is other.unit
+    with pytest.raises(FileFormatError, match="True is not a number"):
+        from_plain("quantity", _measured_in({**metre, "scale": True}))
+    for number in range(3000):  # more than are remembered
+        found = from_plain("quantity", _measured_in({**metre, "text": str(number)}))
+        assert found == replace(one, unit=replace(one.unit, text=str(number)))
 
 
 def test_every_kind_has_a_shape() -> None:

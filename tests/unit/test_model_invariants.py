@@ -14,6 +14,7 @@ from tracker.model.changes import Entry
 from tracker.model.invariants import check_entries, referrers
 from tracker.model.programme import Programme
 from tracker.model.records import (
+    Basis,
     Bound,
     DecisionState,
     Gate,
@@ -106,6 +107,18 @@ BAD_QUANTITIES = [
     (quantity("n", "red"), "'red' is not a number", "n", "value"),
     (quantity("n", math.nan), "the number is not finite", "n", "value"),
     (replace(quantity("n"), given=Setting()), "an unknown needs its reason", "n", "value"),
+    (
+        replace(quantity("n"), given=Setting(value=1.0, basis=Basis(dated="2031-13-01"))),
+        "'2031-13-01' is not a date",
+        "n",
+        "dated",
+    ),
+    (
+        replace(quantity("n"), given=Setting(value=1.0, basis=Basis(dated="20310101"))),
+        "'20310101' is not a date",
+        "n",
+        "dated",
+    ),
     (quantity("n", low=2.0, high=1.0), "the range is upside down", "n", "low"),
     (quantity("n", low=math.nan), "the number is not finite", "n", "low"),
     (quantity("n", high=math.inf), "the number is not finite", "n", "high"),

@@ -38,6 +38,18 @@ def test_records_of_a_type_come_in_the_order_they_were_added() -> None:
     assert Programme().info is None
 
 
+def test_records_of_a_type_follow_every_change() -> None:
+    programme = Programme([INFO, A, B])
+    assert list(programme.of(Quantity)) == [A, B]
+    moved = replace(B, title="moved")
+    entries = (Entry(A, None), Entry(B, moved), Entry(None, C))
+    programme.apply(entries)
+    assert list(programme.of(Quantity)) == [moved, C]
+    programme.take_back(entries)
+    assert list(programme.of(Quantity)) == [A, B]
+    assert programme.info is INFO
+
+
 def test_at_wants_the_right_type() -> None:
     programme = Programme([A])
     assert programme.at("a", Quantity) is A

@@ -9,11 +9,12 @@ from typing import Any
 from tracker.errors import BadValueError, UnknownRevisionError
 from tracker.exchange.json_text import read_json
 
-__all__ = ["edits_of", "fields_of", "pairs_of", "revision_of"]
+__all__ = ["edits_of", "fields_of", "head_of", "pairs_of", "revision_of"]
 
 _PAIR = re.compile(r"([^=\[\]]*(?:\[[^\]]*\][^=]*)?)=(.*)", re.DOTALL)
 _STRUCTURED = re.compile(r'\{|\[\s*[\[{"\]]')
 _ROWS = re.compile(r"\[\s*[\[{\]]")
+_HEAD = re.compile(r"[0-9a-f]{64}")
 
 
 def pairs_of(words: Sequence[str], form: str) -> dict[str, str]:
@@ -61,6 +62,24 @@ def fields_of(words: Sequence[str]) -> dict[str, Any]:
         name: read_json(text, item=name, field="value") if _STRUCTURED.match(text) else text
         for name, text in pairs_of(words, "field=value").items()
     }
+
+
+def head_of(text: str) -> str:
+    """Read a head hash in full.
+
+    Raises
+    ------
+    BadValueError
+        It is none: empty, or a short form, which would prove little or cry wolf.
+    """
+    head = text.strip().lower()
+    if _HEAD.fullmatch(head):
+        return head
+    raise BadValueError(
+        f"{text[:80]!r} is not a head hash of 64 hexadecimal digits",
+        field="--expect",
+        remedy="Write it in full, as `whybone audit` and `whybone status --json` print it",
+    )
 
 
 def revision_of(text: str) -> int:

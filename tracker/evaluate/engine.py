@@ -25,7 +25,7 @@ from tracker.evaluate.slots import Slot, Unknown, same
 from tracker.evaluate.sources import bound_slots, project, source_slot
 from tracker.evaluate.standing import StandingOf, worst_standing
 from tracker.evaluate.state import Report, State, carried_over, report_between
-from tracker.evaluate.structure import is_structural
+from tracker.evaluate.structure import is_structural, resourced
 from tracker.model.changes import Entry
 from tracker.model.programme import Programme
 from tracker.model.records import (
@@ -96,7 +96,7 @@ class Engine:
         self.programme = programme
         self.graph = Graph()
         self.state = State()
-        self._restructure(Report(), cancel)
+        self._rebuild((each.id for each in programme.of(Quantity)), cancel)
 
     def advance(self, entries: Sequence[Entry], cancel: Cancel | None = None) -> Report:
         """Apply entries and keep the result.
@@ -139,7 +139,7 @@ class Engine:
         work = _Pass(bytearray(len(self.graph.nodes)))
         try:
             if any(is_structural(each) for each in entries):
-                self._restructure(report, cancel)
+                self._restructure(entries, report, cancel)
             else:
                 self._revalue(entries, report, work, cancel)
         except BaseException:
@@ -162,7 +162,7 @@ class Engine:
     ) -> None:
         for each in entries:
             self._reset_sources(each.record, work)
-        self._settle(report, work, cancel)
+        self._settle(report.ran, work, cancel)
         names = map(self.graph.keys.__getitem__, work.moved)
         report.slots.update(zip(names, work.moved.values(), strict=True))
         self._rejudge(entries, report, work)
@@ -200,15 +200,15 @@ class Engine:
 
     # -- running checks --------------------------------------------------------------------------
 
-    def _settle(self, report: Report, work: _Pass, cancel: Cancel | None) -> None:
+    def _settle(self, ran: list[str], work: _Pass, cancel: Cancel | None) -> None:
         """Run the marked checks in topological order, and what their outputs mark in turn."""
         nodes, blocks, slots = self.graph.nodes, self.state.blocks, self.state.slots
         place = -1
         with np.errstate(all="ignore"):
             while (place := work.marks.find(1, place + 1)) >= 0:  # readers come later in the order
                 if cancel is not None and cancel():
-                    raise CancelledError(f"stopped after {len(report.ran)} checks")
-                block, values = call(nodes[place], slots, report.ran)
+                    raise CancelledError(f"stopped after {len(ran)} checks")
+                block, values = call(nodes[place], slots, ran)
                 if block != blocks[place]:
                     work.put(blocks, place, block)
                 for slot, value in values:
@@ -265,8 +265,11 @@ class Engine:
     def standing(self, decision_id: str) -> StandingOf:
         """Work out a decision's standing from the present findings."""
         held = self.state.findings
-        findings = {place: held[place] for place in self.graph.stakes[decision_id]}
-        telling = {place: each for place, each in findings.items() if each and not each.moot}
+        telling = {
+            place: each
+            for place in self.graph.stakes[decision_id]
+            if (each := held[place]) and not each.moot
+        }
         return worst_standing(telling, self._unset(decision_id))
 
     def _unset(self, decision_id: str) -> Unknown | None:
@@ -294,25 +297,45 @@ class Engine:
 
     # -- structural edits ------------------------------------------------------------------------
 
-    def _restructure(self, report: Report, cancel: Cancel | None) -> None:
-        """Recompile, carry over what still holds, and run the rest, all in a state of its own."""
+    def _restructure(self, entries: Sequence[Entry], report: Report, cancel: Cancel | None) -> None:
+        before = self.graph, self.state
+        report.ran = self._rebuild(resourced(entries), cancel)
+        report_between(report, before, (self.graph, self.state))
+
+    def _rebuild(self, sources: Iterable[str], cancel: Cancel | None) -> list[str]:
+        """Recompile, carry over what still holds, and run the rest, all in a state of its own.
+
+        Parameters
+        ----------
+        sources : iterable of str
+            Ids of the quantities whose source may have moved; some may be gone.
+
+        Returns
+        -------
+        list of str
+            Ids of the checks that ran.
+        """
         before = self.graph, self.state
         self.graph = graph = compile_graph(self.programme, self._loader)
         self.state, kept = carried_over(before, graph)
         work = _Pass(bytearray(0 if each else 1 for each in kept))
-        self._reset_all_sources(work)
-        self._settle(report, work, cancel)
+        self._resource(sources, work)
+        ran: list[str] = []
+        self._settle(ran, work, cancel)
         for place, judge in enumerate(graph.judges):
             slot = self.state.slots[judge.slot]
             self.state.findings[place] = judge_at(self.programme, judge, slot)
         self._restand_all()
-        report_between(report, before, (graph, self.state))
+        return ran
 
-    def _reset_all_sources(self, work: _Pass) -> None:
-        for quantity in self.programme.of(Quantity):
-            self._reset_quantity(quantity.id, work)
-        for requirement in self.programme.of(Requirement):
-            self._reset_sources(requirement, work)
+    def _resource(self, sources: Iterable[str], work: _Pass) -> None:
+        """Reset these sources, and all bounds and parts that are read."""
+        for each in sources:
+            if each in self.programme:
+                self._reset_quantity(each, work)
+        for each in dict.fromkeys(name for name, part in self.graph.keys if part):
+            if isinstance(requirement := self.programme.get(each), Requirement):
+                self._reset_sources(requirement, work)
         for slot, parts in self.graph.parts.items():
             for part_slot, part in parts:
                 value = project(self.programme, self.graph, slot, part, self.state.slots[slot])

@@ -46,7 +46,6 @@ class Absent:
 Slot = Array | Rows | Unknown | Absent
 
 _DTYPES: dict[Kind, type] = {
-    Kind.REAL: np.float64,
     Kind.INTEGER: np.int64,
     Kind.FLAG: np.bool_,
     Kind.POINT: np.float64,
@@ -55,6 +54,8 @@ _DTYPES: dict[Kind, type] = {
 
 def slot_of(value: Value, quantity: Quantity) -> Slot:
     """Put a canonical model value of a quantity into slot form."""
+    if quantity.kind is Kind.REAL:
+        return frozen(np.array([float(value) + 0.0]))  # type: ignore[arg-type] # a number; −0.0 becomes 0.0
     if quantity.kind is Kind.TABLE:
         columns = quantity.columns  # canonical once more: JSON gives 2.0 back as 2
         return canonical(value, Kind.TABLE, columns=columns)  # type: ignore[return-value] # rows

@@ -74,11 +74,9 @@ def worst_standing(findings: dict[int, Finding], unset: Unknown | None = None) -
         The first unknown among what the decision sets and what its checks give.
     """
     for verdict, standing in _BY_VERDICT:
-        culprits = tuple(
-            place for place, each in findings.items() if each.judgement.verdict is verdict
-        )
+        culprits = [place for place, each in findings.items() if each.judgement.verdict is verdict]
         if culprits:
-            return StandingOf(standing, culprits)
+            return StandingOf(standing, tuple(culprits))
         if standing is Standing.UNPROVEN and (unset or not findings):
             return StandingOf(standing, unset=unset)
     return StandingOf(Standing.STANDS)

@@ -104,7 +104,8 @@ def report_between(report: Report, before: _Whole, after: _Whole) -> None:
     (old_graph, old), (graph, state) = before, after
     for key, slot in graph.index.items():
         held = old.slots[old_graph.index[key]] if key in old_graph.index else None
-        if held is None or not same(held, state.slots[slot]):
+        now = state.slots[slot]
+        if held is not now and (held is None or not same(held, now)):  # most were carried over
             report.slots[key] = held
     olds = {_name(old_graph, place): each for place, each in enumerate(old.findings)}
     for place, finding in enumerate(state.findings):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
 from tracker.model.changes import Entry
 from tracker.model.records import (
     CheckUse,
@@ -12,7 +14,7 @@ from tracker.model.records import (
     Requirement,
 )
 
-__all__ = ["is_structural"]
+__all__ = ["is_structural", "resourced"]
 
 _Shaped = ProgrammeInfo | Quantity | Requirement | Decision | CheckUse
 
@@ -25,6 +27,19 @@ def is_structural(entry: Entry) -> bool:
     if before is None or after is None:
         return True
     return _structure(before) != _structure(after)
+
+
+def resourced(entries: Iterable[Entry]) -> Iterator[str]:
+    """Iterate over the ids of the quantities that entries may give another source or value."""
+    for each in entries:
+        for record in (each.before, each.after):
+            match record:
+                case Quantity():
+                    yield record.id
+                case Decision():
+                    yield from record.owns
+                case CheckUse():
+                    yield from record.outputs.values()
 
 
 def _structure(record: _Shaped) -> tuple[object, ...]:

@@ -11,11 +11,12 @@ import types
 from collections.abc import Callable, Mapping
 from enum import StrEnum
 from fractions import Fraction
-from functools import cache, lru_cache
+from functools import cache
 from typing import Any, get_args, get_origin, get_type_hints
 
 from tracker.errors import FileFormatError
-from tracker.model.records import RECORD_TYPES, Record
+from tracker.model.records import RECORD_TYPES, Basis, Record
+from tracker.model.units import Unit
 from tracker.model.values import freeze
 
 __all__ = ["SHAPES", "from_plain", "to_plain"]
@@ -24,7 +25,10 @@ SHAPES: Mapping[str, int] = dict.fromkeys(RECORD_TYPES, 1)
 """Current record-shape version of each record kind."""
 
 _Coder = Callable[[Any], Any]
-_PLAIN = (str, int, float, bool, types.NoneType)
+_PLAIN = (str, int, float, bool, types.NoneType, list)
+_SHARED = (Unit, Basis)
+"""Small types of which a programme states few different ones over and over."""
+_SHARED_LIMIT = 1024
 
 
 def to_plain(record: Record) -> dict[str, Any]:
@@ -73,7 +77,8 @@ def _encoder_of(hint: Any) -> _Coder:
 def _decoder_of(hint: Any) -> _Coder:
     origin = get_origin(hint)
     if dataclasses.is_dataclass(hint):
-        return _dataclass_decoder(hint)
+        decoder = _dataclass_decoder(hint)
+        return _sharing(decoder) if hint in _SHARED else decoder
     if origin is types.UnionType:
         return _union_coder(hint, _decoder_of)
     if origin is tuple:
@@ -81,13 +86,23 @@ def _decoder_of(hint: Any) -> _Coder:
     if origin is not None and issubclass(origin, Mapping):
         inner = _decoder_of(get_args(hint)[1])
         return lambda value: {key: inner(one) for key, one in value.items()}
-    return _fraction if hint is Fraction else _scalar_decoder(hint)
+    return Fraction if hint is Fraction else _scalar_decoder(hint)
 
 
-@lru_cache(maxsize=256)
-def _fraction(text: str) -> Fraction:
-    """Read an exponent; a programme has few, and many records each with several."""
-    return Fraction(text)
+def _sharing(decode: _Coder) -> _Coder:
+    """Decode to one object wherever the JSON data is the same, type for type."""
+    known: dict[str, Any] = {}
+
+    def shared(plain: Any) -> Any:
+        text = repr(plain)  # tells 1 from 1.0 and True, which compare equal
+        found = known.get(text)
+        if found is None:
+            if len(known) >= _SHARED_LIMIT:
+                known.clear()
+            found = known[text] = decode(plain)
+        return found
+
+    return shared
 
 
 def _union_coder(hint: Any, coder_of: Callable[[Any], _Coder]) -> _Coder:
@@ -110,7 +125,7 @@ def _tuple_encoder(args: tuple[Any, ...]) -> _Coder:
 def _tuple_decoder(args: tuple[Any, ...]) -> _Coder:
     if len(args) == 2 and args[1] is Ellipsis:  # noqa: PLR2004 - tuple[X, ...]
         each = _decoder_of(args[0])
-        return lambda value: tuple(each(one) for one in _listed(value))
+        return lambda value: tuple([each(one) for one in _listed(value)])
     inner = [_decoder_of(arg) for arg in args]
     return lambda value: tuple(code(one) for code, one in zip(inner, _listed(value), strict=True))
 
@@ -125,8 +140,7 @@ def _scalar_decoder(hint: Any) -> _Coder:
     if hint is float:
         return _number
     if issubclass(hint, StrEnum):
-        convert: _Coder = hint
-        return convert
+        return _enum_decoder(hint)
 
     def check(value: Any) -> Any:
         if not isinstance(value, hint):
@@ -136,9 +150,21 @@ def _scalar_decoder(hint: Any) -> _Coder:
     return check
 
 
+def _enum_decoder(hint: type[StrEnum]) -> _Coder:
+    members = {each.value: each for each in hint}  # several times quicker than calling the class
+
+    def member(value: Any) -> StrEnum:
+        found = members.get(value)
+        return hint(value) if found is None else found
+
+    return member
+
+
 def _plain_value(value: Any) -> Any:
     """Freeze a value of a union of plain ones; the record's own kind says which it may be."""
-    if not isinstance(value, (*_PLAIN, list)):
+    if isinstance(value, float | str):
+        return value
+    if not isinstance(value, _PLAIN):
         raise TypeError(f"a {type(value).__name__} is no value")
     return freeze(value)
 
@@ -176,9 +202,14 @@ def _dataclass_encoder(cls: Any) -> _Coder:
 def _dataclass_decoder(cls: Any) -> _Coder:
     hints = get_type_hints(cls)
     coders = {each.name: _decoder_of(hints[each.name]) for each in dataclasses.fields(cls)}
+    texts = {name for name in coders if hints[name] is str}
 
     def decode(plain: Mapping[str, Any]) -> Any:
-        return cls(**{name: coders[name](value) for name, value in plain.items()})
+        fields = {**plain}
+        for name, value in plain.items():
+            if type(value) is not str or name not in texts:  # most fields are texts
+                fields[name] = coders[name](value)
+        return cls(**fields)
 
     return decode
 

@@ -137,7 +137,7 @@ def _check_record(programme: Programme, record: Record) -> None:
         case ProgrammeInfo():
             _check_info(programme, record)
         case Gate():
-            _check_date(record.date, record.key)
+            _check_date(record.date, record.key, "date")
         case Quantity():
             _check_quantity(record)
         case Requirement():
@@ -156,13 +156,15 @@ def _check_info(programme: Programme, info: ProgrammeInfo) -> None:
         )
 
 
-def _check_date(text: str, item: str) -> None:
+def _check_date(text: str, item: str, field: str) -> None:
     try:
-        date.fromisoformat(text)
+        plain = date.fromisoformat(text).isoformat() == text  # other forms of ISO 8601 sort wrongly
     except ValueError:
+        plain = False
+    if not plain:
         raise BadValueError(
-            f"{text!r} is not a date", item=item, field="date", remedy="Write YYYY-MM-DD"
-        ) from None
+            f"{text[:40]!r} is not a date", item=item, field=field, remedy="Write YYYY-MM-DD"
+        )
 
 
 def _check_quantity(quantity: Quantity) -> None:
@@ -185,6 +187,8 @@ def _check_quantity(quantity: Quantity) -> None:
 
 
 def _check_setting(quantity: Quantity, setting: Setting, item: str, field: str) -> None:
+    if setting.basis.dated:
+        _check_date(setting.basis.dated, item, "dated")
     if setting.value is None:
         if not setting.reason.strip():
             raise BadValueError(

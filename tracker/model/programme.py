@@ -40,6 +40,7 @@ class Programme:
         self._holders: dict[str, tuple[str, ...]] = {}
         self._ranks: dict[str, tuple[int, ...]] = {}
         self._added = 0
+        self._by_type: dict[type[Record], list[Record]] = {}  # as far as asked for since a change
         for each in records:
             self._hold(each)
 
@@ -91,7 +92,7 @@ class Programme:
         if record is None:
             raise UnknownKeyError(
                 f"no {wanted} is called {key[:80]!r}",
-                remedy="`whybone list` shows the keys there are",
+                remedy=f"`whybone list {wanted}` shows the keys there are",
             )
         if not isinstance(record, cls):
             raise UnknownKeyError(
@@ -103,7 +104,11 @@ class Programme:
 
     def of(self, cls: type[R]) -> Iterator[R]:
         """Iterate over the records of one type, in the order they were added."""
-        return (each for each in self._records.values() if isinstance(each, cls))
+        found = self._by_type.get(cls)
+        if found is None:
+            found = [each for each in self._records.values() if isinstance(each, cls)]
+            self._by_type[cls] = found
+        return iter(found)  # type: ignore[arg-type] # records of that type
 
     @property
     def info(self) -> ProgrammeInfo | None:
@@ -133,6 +138,7 @@ class Programme:
             self._ranks[each.id] = rank if each.before is not None else rank[:-1]
         if any(each.after is None for each in entries):
             self._records = dict(sorted(self._records.items(), key=self._rank))
+            self._by_type.clear()
 
     def _rank(self, item: tuple[str, Record]) -> tuple[int, ...]:
         return self._ranks[item[0]][-1:]
@@ -146,6 +152,7 @@ class Programme:
             del self._records[entry.id]
 
     def _release(self, record: Record) -> None:
+        self._by_type.pop(type(record), None)
         others = tuple(each for each in self._holders[record.key] if each != record.id)
         if others:
             self._holders[record.key] = others
@@ -153,6 +160,7 @@ class Programme:
             del self._holders[record.key]
 
     def _hold(self, record: Record) -> None:
+        self._by_type.pop(type(record), None)
         if record.id not in self._records:
             self._added += 1
             self._ranks[record.id] = (*self._ranks.get(record.id, ()), self._added)

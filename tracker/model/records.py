@@ -93,6 +93,9 @@ class Basis:
     dated: str = ""
 
 
+_GUESSED = Basis()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
     """A stated value with its basis, or a stated unknown with its reason.
@@ -111,7 +114,7 @@ class Setting:
 
     value: Value | None = None
     typed: str = ""
-    basis: Basis = field(default_factory=Basis)
+    basis: Basis = _GUESSED
     reason: str = ""
 
 

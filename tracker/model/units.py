@@ -40,9 +40,10 @@ class Unit:
     @property
     def money(self) -> str:
         """ISO 4217 code when the unit is plain money, else an empty text."""
-        if len(self.dimension) == 1 and self.dimension[0][1] == 1:
-            name = self.dimension[0][0]
-            return name.removeprefix("money:") if name.startswith("money:") else ""
+        if len(self.dimension) == 1:
+            name, exponent = self.dimension[0]
+            if name.startswith("money:") and exponent == 1:
+                return name.removeprefix("money:")
         return ""
 
     def describe(self) -> str:

@@ -11,7 +11,6 @@ from tracker.model.records import (
     CheckUse,
     Decision,
     DecisionState,
-    Gate,
     Option,
     Quantity,
     Record,
@@ -160,11 +159,7 @@ def _history(reading: Reading, record: Record) -> Iterator[HistoryLine]:
     for change in reading.store.touching(record.id):
         if change.revision > reading.head.revision:
             return
-        what = [
-            text
-            for entry in change.entries
-            for text in describe(entry, reading.programme.get)
-        ]
+        what = [text for entry in change.entries for text in describe(entry, reading.programme.get)]
         yield HistoryLine(
             revision=change.revision,
             at=change.at,
@@ -178,7 +173,7 @@ def _cautions(reading: Reading, record: Record) -> tuple[str, ...]:
     if isinstance(record, CheckUse):
         manifest = manifest_of(reading, record)
         return (CAUTION, *(manifest.cautions if manifest else ()))
-    return (CAUTION,) if not isinstance(record, Gate) else ()
+    return (CAUTION,)  # on a gate too: its page tells the verdicts of what is due at it
 
 
 def _actions(reading: Reading, record: Record) -> Iterator[ActionView]:

@@ -84,25 +84,29 @@ class Earlier:
 
 def finding_view(reading: Reading, place: int, earlier: Earlier | None = None) -> FindingView:
     """Show the finding of one of the graph's judges, as it is or as it was."""
-    engine = reading.engine
-    judge = engine.graph.judges[place]
+    judge, finding = _held(reading, place)
     if earlier is not None:
         return _view(reading, judge, earlier)
     record = reading.programme.get(judge.id)
-    finding = engine.state.findings[place] or Finding(UNJUDGED)
     requirement = record if isinstance(record, Requirement) else None
-    return _view(reading, judge, Earlier(finding, engine.state.slots[judge.slot], requirement))
+    slot = reading.engine.state.slots[judge.slot]
+    return _view(reading, judge, Earlier(finding, slot, requirement))
+
+
+def _held(reading: Reading, place: int) -> tuple[Judge, Finding]:
+    engine = reading.engine
+    return engine.graph.judges[place], engine.state.findings[place] or Finding(UNJUDGED)
 
 
 def _view(reading: Reading, judge: Judge, held: Earlier) -> FindingView:
     unit, judgement = judge.measure.unit, held.finding.judgement
-    band, statement, name = _band_facts(reading, judge, held.requirement)
+    band, statement = _band_facts(judge, held.requirement)
     value = None
     if held.slot is not None:
         value = value_of(held.slot, judge.measure.kind, judge.measure.choices)
     target = held.requirement.target if held.requirement else None
     return FindingView(
-        judge=name,
+        judge=held.requirement.key if held.requirement else _judge_name(reading, judge),
         rule=judge.rule is not None,
         statement=visible(statement),
         subject=_subject(reading, judge),
@@ -118,17 +122,24 @@ def _view(reading: Reading, judge: Judge, held: Earlier) -> FindingView:
         distance=judgement.distance,
         distance_text=margin_text(judgement.distance, judgement.margin, unit),
         bound=judgement.bound,
-        reason=explain(reading, held.finding, judge.id) if held.finding.reason else "",
+        reason=_reason(reading, held.finding, judge),
     )
 
 
-def _band_facts(
-    reading: Reading, judge: Judge, requirement: Requirement | None
-) -> tuple[Band, str, str]:
+def _band_facts(judge: Judge, requirement: Requirement | None) -> tuple[Band, str]:
     if requirement is not None:
-        return band_of(requirement), requirement.statement, requirement.key
+        return band_of(requirement), requirement.statement
     assert judge.rule is not None  # noqa: S101 - what is no requirement is a rule
-    return judge.rule.band, judge.rule.reason, f"{key_of(reading, judge.id)}.{judge.rule.output}"
+    return judge.rule.band, judge.rule.reason
+
+
+def _judge_name(reading: Reading, judge: Judge) -> str:
+    key = key_of(reading, judge.id)
+    return key if judge.rule is None else f"{key}.{judge.rule.output}"
+
+
+def _reason(reading: Reading, finding: Finding, judge: Judge) -> str:
+    return explain(reading, finding, judge.id) if finding.reason else ""
 
 
 def _subject(reading: Reading, judge: Judge) -> str:
@@ -153,11 +164,12 @@ def standing_why(reading: Reading, standing: StandingOf | None) -> str:
     if standing is None:
         return ""
     if standing.culprits:
-        finding = finding_view(reading, standing.culprits[0])
+        judge, finding = _held(reading, standing.culprits[0])
         more = len(standing.culprits) - 1
         tail = f", and {more} more" if more else ""
-        head = f"{finding.judge} is {finding.verdict}"
-        return f"{head}: {finding.reason}{tail}" if finding.reason else head + tail
+        head = f"{_judge_name(reading, judge)} is {finding.judgement.verdict}"
+        reason = _reason(reading, finding, judge)
+        return f"{head}: {reason}{tail}" if reason else head + tail
     if standing.unset is not None:
         return explain(reading, standing.unset)
     return "nothing judges it" if standing.standing == "unproven" else ""

@@ -121,6 +121,8 @@ def sha256(data: bytes) -> str:
 
 
 def _whole(digits: str) -> int | float:
+    if len(digits) < _SAFE_DIGITS:
+        return int(digits)
     if len(digits.lstrip("-")) <= _SAFE_DIGITS and abs(number := int(digits)) <= _SAFE:
         return number
     return float(digits)

@@ -10,6 +10,7 @@ import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import NamedTuple
 
 from sqlalchemy import Connection, Table, Text, bindparam, delete, func, select, update
@@ -47,7 +48,7 @@ _READ_HEAD: Statement = (
     ),
     (),
 )
-_READ_ALL = as_stored(_record).order_by(_record.c.added_revision, _record.c.added_entry)
+_READ_ALL: Statement = (as_stored(_record), ())
 _READ_SOME = as_stored(_record).where(_record.c.id.in_(bindparam("ids", expanding=True)))
 _READ_ONE: Statement = (
     select(_record).where(_record.c.id == bindparam("wanted", type_=Text)),
@@ -93,9 +94,10 @@ def read_records(connection: Connection, head: HeadRow) -> list[Record]:
     StoreDamagedError
         They are not what the journal put there, or cannot be read.
     """
-    rows = [RecordRow(*row) for row in connection.execute(_READ_ALL)]
+    rows = [RecordRow._make(row) for row in execute(connection, _READ_ALL)]
     if (len(rows), digest_of(rows)) != (head.records, head.digest):
         raise _damaged("its records are not those the journal put there")
+    rows.sort(key=attrgetter("added_revision", "added_entry"))  # SQLite would carry the bodies
     return [read_record(row.kind, row.shape, row.body) for row in rows]
 
 

@@ -23,10 +23,17 @@ EntryRow: TypeAlias = tuple[Any, ...]
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """One change as the database gives it: nothing about it is known to hold."""
+    """One change as the database gives it: nothing about it is known to hold.
+
+    Parameters
+    ----------
+    whole : bool
+        Whether `entries` are all that the change has, not just those asked for.
+    """
 
     change: ChangeRow
     entries: Sequence[EntryRow]
+    whole: bool = True
 
 
 def examine(
@@ -64,7 +71,8 @@ def examine(
         problems += [f"{where}: {each}" for each in faults]
         if sealed is not None:
             entries.append((row[1], sealed))
-    problems += [f"revision {revision}, entry {each}: it is missing" for each in digests]
+    if stored.whole:
+        problems += [f"revision {revision}, entry {each}: it is missing" for each in digests]
     return problems, entries, header
 
 
@@ -102,7 +110,7 @@ def _examine_entry(row: EntryRow, digest: object) -> tuple[Sealed | None, list[s
 
 
 def read_change(stored: Stored, previous: str | None) -> Change:
-    """Read a stored change whose bytes hold.
+    """Read a stored change whose bytes hold, with the entries that are there.
 
     Raises
     ------

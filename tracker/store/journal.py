@@ -30,12 +30,14 @@ from tracker.store.frames import Sealed, seal_header
 from tracker.store.statements import insert_rows
 
 __all__ = [
+    "BATCH",
     "FIRST",
     "LAST",
     "as_stored",
     "count_entries",
     "read_batch",
     "read_changes",
+    "read_own",
     "revisions_touching",
     "walk",
     "write_change",
@@ -48,7 +50,8 @@ LAST = 2**63 - 1
 Fetch: TypeAlias = Callable[[int, int], list[Stored]]
 """Reads the next few stored changes after one revision, up to another."""
 
-_BATCH = 256
+BATCH = 256
+"""How many changes are read at a time."""
 
 
 def as_stored(table: Table) -> Select[*tuple[Any, ...]]:
@@ -65,7 +68,7 @@ _CHANGES = (
     as_stored(_change)
     .where(_change.c.revision > _number("after"), _change.c.revision <= _number("upto"))
     .order_by(_change.c.revision)
-    .limit(_BATCH)
+    .limit(BATCH)
 )
 _ENTRIES = (
     as_stored(_entry)
@@ -77,6 +80,15 @@ _TOUCHING = (
     .where(_entry.c.record_id == bindparam("record_id"))
     .distinct()
     .order_by(_entry.c.revision)
+)
+_THOSE = as_stored(_change).where(_change.c.revision.in_(bindparam("revisions", expanding=True)))
+_OWN = (
+    as_stored(_entry)
+    .where(
+        _entry.c.record_id == bindparam("record_id"),
+        _entry.c.revision.between(_number("first"), _number("last")),
+    )
+    .order_by(_entry.c.revision, _entry.c.position)
 )
 _COUNT = select(func.count()).select_from(_entry)
 
@@ -96,6 +108,31 @@ def read_batch(connection: Connection, after: int, upto: int) -> list[Stored]:
 def revisions_touching(connection: Connection, record_id: str) -> list[int]:
     """Return the revisions that touch a record, oldest first."""
     return list(connection.execute(_TOUCHING, {"record_id": record_id}).scalars())
+
+
+def read_own(connection: Connection, record_id: str, revisions: Sequence[int]) -> list[Change]:
+    """Read changes that touch a record, with only the entries on it.
+
+    Parameters
+    ----------
+    revisions : sequence of int
+        Some of `revisions_touching`, one after the other, at most `BATCH`.
+
+    Raises
+    ------
+    StoreDamagedError
+        The header of one of them, or an entry on the record, is missing or does not hold.
+    """
+    span = {"record_id": record_id, "first": revisions[0], "last": revisions[-1]}
+    entries: defaultdict[int, list[EntryRow]] = defaultdict(list)
+    for row in connection.execute(_OWN, span):
+        entries[row[0]].append(tuple(row))
+    rows = connection.execute(_THOSE, {"revisions": revisions})
+    changes = {row[0]: Stored(tuple(row), entries[row[0]], whole=False) for row in rows}
+    for each in revisions:
+        if each not in changes:
+            raise _missing(each)
+    return [read_change(changes[each], NO_HASH if each == 1 else None) for each in revisions]
 
 
 def count_entries(connection: Connection) -> int:
@@ -126,9 +163,11 @@ def read_changes(fetch: Fetch, after: int, upto: int) -> Iterator[Change]:
         after, previous = change.revision, change.hash
         yield change
     if after < upto:
-        raise StoreDamagedError(
-            f"revision {after + 1} is missing", item="the journal", remedy=AUDIT
-        )
+        raise _missing(after + 1)
+
+
+def _missing(revision: int) -> StoreDamagedError:
+    return StoreDamagedError(f"revision {revision} is missing", item="the journal", remedy=AUDIT)
 
 
 def write_change(

@@ -54,10 +54,13 @@ def row_after(
     return RecordRow(sealed.id, sealed.kind, sealed.shape, sealed.key, *added, sealed.after)
 
 
+_AS_TEXT = "\0".join(["%s"] * len(RecordRow._fields))
+
+
 def digest_of(rows: Iterable[RecordRow], start: str = NO_HASH) -> str:
     """Fold rows into a digest of the table `record`, or, the second time, out of it."""
     total = int(start, 16)
     for row in rows:
-        data = "\0".join(map(str, row)).encode("utf-8", "surrogatepass")
+        data = (_AS_TEXT % row).encode("utf-8", "surrogatepass")
         total ^= int.from_bytes(hashlib.sha256(data).digest(), "big")
     return f"{total:064x}"

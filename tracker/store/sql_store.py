@@ -17,7 +17,13 @@ from tracker.store.backend import Backend
 from tracker.store.current import read_head, read_records
 from tracker.store.examine import Stored
 from tracker.store.faults import cause, reading, unreachable
-from tracker.store.journal import read_batch, read_changes, revisions_touching
+from tracker.store.journal import (
+    BATCH,
+    read_batch,
+    read_changes,
+    read_own,
+    revisions_touching,
+)
 from tracker.store.writer import SqlWriter, refused
 
 __all__ = ["SqlStore"]
@@ -75,17 +81,23 @@ class SqlStore:
         yield from read_changes(self._fetch, after, end if upto is None else min(upto, end))
 
     def touching(self, record_id: str) -> Iterator[Change]:
-        """Iterate over the stored changes that touch a record, oldest first.
+        """Iterate over the stored changes that touch a record, with its own entries, oldest first.
+
+        What else a change holds is not read, so its size does not matter. No lock is held between
+        two batches; what is appended meanwhile is left out.
 
         Raises
         ------
         tracker.errors.StoreDamagedError
-            As for `changes`.
+            A change is missing, its header or an entry on the record does not hold, or the record
+            cannot be read.
         """
         with self._reading() as connection:
             revisions = revisions_touching(connection, record_id)
-        for revision in revisions:
-            yield from read_changes(self._fetch, revision - 1, revision)
+        for start in range(0, len(revisions), BATCH):
+            with self._reading() as connection:
+                changes = read_own(connection, record_id, revisions[start : start + BATCH])
+            yield from changes
 
     @contextmanager
     def writing(self) -> Iterator[SqlWriter]:

@@ -100,6 +100,13 @@ def test_audit_of_another_head_exits_4(moved: Cli) -> None:
     assert "ab" * 32 in moved("audit", "--expect", "ab" * 32).out
 
 
+def test_audit_takes_no_head_cut_short(moved: Cli) -> None:
+    head = moved("status", "--json").json["head"]
+    for short in ("", head[:12]):
+        told = moved("audit", "--expect", short, "--json")
+        assert (told.code, told.json["error"]["field"]) == (2, "--expect")
+
+
 def test_audit_finds_a_changed_table(moved: Cli, program: Path) -> None:
     connection = sqlite3.connect(program)
     with connection:

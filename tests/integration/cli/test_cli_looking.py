@@ -93,6 +93,7 @@ def test_every_page_with_a_verdict_carries_the_caution(cli: Cli) -> None:
         told = " ".join(cli(*command).out.split())
         assert "met" in told or "stands" in told
         assert told.endswith(CAUTION)
+        assert CAUTION in cli(*command, "--json").out
     assert cli("list", "requirement", "--json").json["caution"] == CAUTION
 
 

@@ -464,6 +464,12 @@ def test_reading_a_damaged_change_says_where(store: SqlStore) -> None:
         next(changes)
 
 
+_OTHER_BYTES = """
+UPDATE journal_entry SET body = (SELECT body FROM journal_entry WHERE revision = 3)
+WHERE revision = 2
+"""
+
+
 @pytest.mark.parametrize(
     ("broken", "message"),
     [
@@ -473,8 +479,7 @@ def test_reading_a_damaged_change_says_where(store: SqlStore) -> None:
         ("UPDATE journal_entry SET shape = 7 WHERE revision = 2", "2, entry 1: the column shape"),
         ("UPDATE journal_entry SET position = 9 WHERE revision = 2", "2, entry 9: the header"),
         (
-            "UPDATE journal_entry SET body = (SELECT body FROM journal_entry WHERE revision = 3)"
-            " WHERE revision = 2",
+            _OTHER_BYTES,
             "2, entry 1: its bytes do not have the digest",
         ),
         (

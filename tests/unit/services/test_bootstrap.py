@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import getpass
 import re
 from pathlib import Path
@@ -33,6 +34,20 @@ def test_a_new_programme_holds_its_name_and_money_as_its_first_change(tmp_path: 
     assert again.head == session.head
     assert again.store.audit().ok
     again.store.close()
+
+
+@pytest.mark.parametrize("collecting", [True, False])
+def test_opening_leaves_the_garbage_collector_as_it_was(tmp_path: Path, collecting: bool) -> None:
+    make_programme(tmp_path / "car.db", "Small car", "EUR", who="Ann").store.close()
+    try:
+        (gc.enable if collecting else gc.disable)()
+        open_session(tmp_path / "car.db", "Bob").store.close()
+        assert gc.isenabled() is collecting
+        with pytest.raises(StoreUnreachableError):
+            open_session(tmp_path / "no.db", "Bob")
+        assert gc.isenabled() is collecting
+    finally:
+        gc.enable()
 
 
 @pytest.mark.parametrize("url", [False, True])

@@ -22,6 +22,7 @@ from tracker.services.actions import (
 from tracker.services.item import item_page
 from tracker.services.session import Session, past
 from tracker.services.views import ItemPage
+from tracker.services.wording import CAUTION
 
 
 def links(page: ItemPage, way: str) -> list[tuple[str, str, str]]:
@@ -370,7 +371,8 @@ def test_a_check_that_is_not_installed_any_more_is_told_as_unbound(
 
 def test_a_gate_and_the_programme(settled: Session) -> None:
     page = item_page(settled, "G1")
-    assert (page.title, page.facts, page.cautions) == ("Concept", (("date", "2031-03-01"),), ())
+    assert (page.title, page.facts) == ("Concept", (("date", "2031-03-01"),))
+    assert page.cautions == (CAUTION,)
     assert links(page, "downstream") == [
         ("R-TORQUE", "is due", "met"),
         ("D-ARM", "is due", "stands"),

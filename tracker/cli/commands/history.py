@@ -10,7 +10,7 @@ from tracker.cli.as_json import audit_json, comparison_json, journal_json
 from tracker.cli.lazy import LazyGroup
 from tracker.cli.options import Command, shared_options
 from tracker.cli.text.ripple import audit_text, comparison_text, journal_text
-from tracker.cli.typed import revision_of
+from tracker.cli.typed import head_of, revision_of
 from tracker.cli.work import Work
 from tracker.errors import StoreError
 from tracker.services.journal import compare, journal_page
@@ -60,15 +60,15 @@ def compare_command(work: Work, earlier: str, later: str) -> None:
 
 
 @click.command("audit", cls=Command)
-@click.option("--expect", default="", metavar="HEAD", help="A head hash the journal must contain.")
+@click.option("--expect", metavar="HEAD", help="A head hash the journal must contain.")
 @click.pass_obj
-def audit_command(work: Work, expect: str) -> int:
+def audit_command(work: Work, expect: str | None) -> int:
     """Replay the journal from empty and compare every byte and every table with it.
 
     Exits 4 if anything does not hold.
     """
     from tracker.bootstrap import audit
 
-    report = audit(work.location, expect)
+    report = audit(work.location, "" if expect is None else head_of(expect))
     work.tell(report, audit_json, audit_text)
     return 0 if report.ok else StoreError.exit_code
