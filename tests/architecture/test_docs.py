@@ -169,6 +169,7 @@ def test_json_keys_that_stay_are_there(run: Run) -> None:
         "try": ("try", "VOL.lower=5200"),
         "headroom": ("headroom", "VOL.lower"),
         "spread": ("spread", "--owners", "0"),
+        "mend": ("mend",),
         "sets": ("sets",),
         "calc": ("calc", "link-strength", "link.json"),
         "audit": ("audit",),

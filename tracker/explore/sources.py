@@ -155,7 +155,10 @@ def _bounds_of(engine: Engine, requirement: Requirement) -> Iterator[Source]:
 
 
 def adjustables(engine: Engine) -> list[Source]:
-    """Return every source with an adjustable range and a value: what may be moved on purpose."""
+    """Return every source with an adjustable range and a value: what may be moved on purpose.
+
+    The range of a point is meant for those of its components that now lie within it.
+    """
     found: list[Source] = []
     for quantity in engine.programme.of(Quantity):
         slot = engine.graph.index[quantity.id, ""]
@@ -163,8 +166,15 @@ def adjustables(engine: Engine) -> list[Source]:
         held = value_of(engine.state.slots[slot], quantity.kind, quantity.choices)
         movable = quantity.kind in (*_NUMBERS, Kind.POINT)
         if ranged and movable and held is not None and slot not in engine.graph.writer:
-            found += sources_at(engine, quantity.id)
+            found += [each for each in sources_at(engine, quantity.id) if _ranged(each)]
     return found
+
+
+def _ranged(source: Source) -> bool:
+    """Tell whether a range is meant for a source: of a point, for the components it holds now."""
+    above = source.low is None or source.number >= source.low
+    below = source.high is None or source.number <= source.high
+    return not source.part or (above and below)
 
 
 def bounds(engine: Engine) -> list[Source]:
