@@ -306,3 +306,32 @@ class TestMassMoves:
         assert stale.verdict("TRANSFER-CLOSED") == "missed"
         cli("reopen", "D-KNUCKLE", "--why", WHY)
         assert trial(cli, "--lean", "D-KNUCKLE=tall").verdict("MASS-CLOSED") == "missed"
+
+
+class TestTheCornerStandsWhereSpringAndLoadPutIt:
+    """Load and spring → trim → camber, toe and steering axis there."""
+
+    def test_payload_leans_the_wheels_in_and_toes_them_out(self, cli: Cli) -> None:
+        heavier = trial(cli, "gross_mass=2600 kg")
+        assert heavier.number("trim_laden") > value(cli, "trim_laden")
+        # but for the motion ratio, which is found from the forces at gross mass
+        assert heavier.number("trim_kerb") == pytest.approx(value(cli, "trim_kerb"), rel=1e-4)
+        assert heavier.found("TOE-LADEN") < value(cli, "toe_laden")
+        assert heavier.found("CAMBER-LADEN") < value(cli, "camber_laden")
+
+    def test_a_stiffer_spring_moves_the_trims_towards_design(self, cli: Cli) -> None:
+        cli("reopen", "D-SPRING", "--why", WHY)
+        stiffer = trial(cli, "--lean", "D-SPRING=r125")
+        for trim in ("kerb", "laden"):  # as the rates, at the same load; a trial tells six digits
+            moved = value(cli, f"trim_{trim}") * 110 / 125
+            assert stiffer.number(f"trim_{trim}") == pytest.approx(moved, rel=1e-5)
+        assert stiffer.number("toe_kerb") < value(cli, "toe_kerb")
+        assert stiffer.number("toe_laden") > value(cli, "toe_laden")
+
+    def test_wheels_set_parallel_toe_out_under_load(self, cli: Cli) -> None:
+        assert {verdict(cli, each) for each in ("TOE-KERB", "TOE-LADEN", "CAMBER-LADEN")} == {"met"}
+        parallel = trial(cli, "--lean", "D-ALIGN=parallel")
+        assert parallel.broken == {"D-ALIGN"}
+        less = value(cli, "toe_laden") - value(cli, "static_toe")
+        assert parallel.found("TOE-LADEN") == pytest.approx(less, abs=1e-3)
+        assert parallel.verdict("TOE-LADEN") == "missed"

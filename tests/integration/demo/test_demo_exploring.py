@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -10,23 +11,45 @@ from tracker.explore.headroom import End, Headroom, headroom
 from tracker.explore.sources import Source, adjustables, bounds
 from tracker.explore.spread import Plan, spread
 from tracker.model.changes import Entry
-from tracker.model.records import Bound, Quantity, Record, Requirement, Setting
+from tracker.model.records import Bound, Decision, Quantity, Requirement, Setting
+from tracker.model.values import AXES
 from tracker.services.session import Session
 
 GOOD = ("stands", "strained")
 
 
-def moved(record: Record, source: Source, value: float) -> Record:
+def stated(source: Source, setting: Setting | None, value: float) -> Setting:
+    """Return a setting with one number moved: the value itself, or a component of a point."""
+    if not source.part:
+        return Setting(value=value)
+    assert setting is not None
+    assert isinstance(setting.value, tuple)
+    point: Any = [*setting.value]
+    point[AXES.index(source.part)] = value
+    return Setting(value=tuple(point))
+
+
+def moved(demo: Session, source: Source, value: float) -> Entry:
+    """Move one number where it comes from: a bound, a given value, or what an option states."""
+    record = demo.programme.get(source.id)
     if isinstance(record, Requirement):
-        return replace(record, **{source.part: Bound(value=value)})  # type: ignore[arg-type] # a bound
+        bound: dict[str, Any] = {source.part: Bound(value=value)}
+        return Entry(record, replace(record, **bound))
     assert isinstance(record, Quantity)
-    return replace(record, given=Setting(value=value))
+    owner = next((each for each in demo.programme.of(Decision) if record.id in each.owns), None)
+    if owner is None:
+        return Entry(record, replace(record, given=stated(source, record.given, value)))
+    option = owner.applied
+    assert option is not None
+    settings = {**option.settings}
+    settings[record.id] = stated(source, settings[record.id], value)
+    changed = replace(option, settings=settings)
+    options = tuple(changed if each == option else each for each in owner.options)
+    return Entry(owner, replace(owner, options=options))
 
 
 def standing_with(demo: Session, source: Source, value: float) -> set[str]:
-    record = demo.programme.get(source.id)
-    assert record is not None
-    with demo.engine.trial((Entry(record, moved(record, source, value)),)):
+    with demo.engine.trial((moved(demo, source, value),)):
         held = demo.engine.state.standings.items()
         return {each for each, standing in held if standing.standing in GOOD}
 

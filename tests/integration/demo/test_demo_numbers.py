@@ -170,6 +170,53 @@ def test_toe_and_roll_steer_follow_from_the_points(demo: Session) -> None:
     )
 
 
+def test_trims_follow_from_the_loads_and_the_wheel_rate(demo: Session) -> None:
+    """A coil at a constant motion ratio: load off or on over the wheel rate (any text)."""
+    rate = value(demo, "wheel_rate_front") * 1000  # N/m
+    design, kerb, laden = (
+        value(demo, f"sprung_front_{each}") for each in ("design", "kerb", "laden")
+    )
+    assert value(demo, "trim_kerb") == pytest.approx((kerb - design) * G / rate * 1000, rel=1e-3)
+    assert value(demo, "trim_laden") == pytest.approx((laden - design) * G / rate * 1000, rel=1e-3)
+    travel = value(demo, "wheel_travel")
+    assert value(demo, "rebound_left") == pytest.approx(travel + value(demo, "trim_kerb"))
+    assert value(demo, "bump_left") == pytest.approx(travel - value(demo, "trim_laden"))
+
+
+@pytest.mark.parametrize("trim", ["kerb", "laden"])
+def test_camber_and_toe_at_a_trim_are_those_of_the_wheel_moved_there(
+    demo: Session, trim: str
+) -> None:
+    """From the wheel's spin axis (ISO 8855 signs), moved with the linkage to where it stands."""
+    arm = stated(demo, "D-LOWER-ARM")["split"]
+    corner = linkage(demo, stated(demo, "D-TIE-ROD")["two-high"], arm)
+    pose = pose_at_travel(corner, np.array([value(demo, f"trim_{trim}")]), np.zeros(1))
+    ahead, left, up = spin_axis(np.array([0.1]), np.array([-0.3]))[0] @ pose.rotation[0].T
+    assert value(demo, f"toe_{trim}") == pytest.approx(degrees(atan(ahead / left)), abs=1e-9)
+    assert value(demo, f"camber_{trim}") == pytest.approx(
+        -degrees(atan(up / hypot(ahead, left))), abs=1e-9
+    )
+
+
+def test_the_corner_leans_in_and_toes_out_as_it_is_loaded(demo: Session) -> None:
+    """Each step from kerb over design to laden goes the way the slopes at design go."""
+    trims = np.array([value(demo, "trim_kerb"), 0.0, value(demo, "trim_laden")])
+    assert list(trims) == sorted(trims)
+    at = {"camber": "static_camber", "toe": "static_toe", "roll_centre": "roll_centre_front"}
+    at |= {"caster": "caster", "scrub": "scrub_radius", "roll_steer": "roll_steer_front"}
+    found = {
+        name: [value(demo, each) for each in (f"{name}_kerb", design, f"{name}_laden")]
+        for name, design in at.items()
+    }
+    for name in ("camber", "toe"):
+        steps = np.diff(found[name]) / np.diff(trims) * 1000  # deg/m
+        assert min(steps) < value(demo, f"{name}_gradient") < max(steps) < 0
+    # the roll centre sinks faster than the body, as with arms that close towards the middle
+    assert np.all(np.diff(found["roll_centre"]) < -np.diff(trims))
+    assert all(len(set(each)) == 3 for each in found.values())
+    assert found["caster"] == sorted(found["caster"])  # the upper joint goes back in bump
+
+
 def test_brakes_are_shared_as_pistons_and_radii_are(demo: Session) -> None:
     front = value(demo, "piston_area_front") * value(demo, "effective_radius_front")
     rear = value(demo, "piston_area_rear") * value(demo, "effective_radius_rear")

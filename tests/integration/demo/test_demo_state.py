@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import Any
 
 import pytest
 
@@ -61,6 +62,19 @@ def test_every_check_runs(demo: Session) -> None:
     by_plugin = Counter(each.check for each in used)
     assert by_plugin["steering-sense"] >= 2
     assert by_plugin["tooling-budget"] >= 2
+
+
+@pytest.mark.parametrize("trim", ["kerb", "laden"])
+def test_the_corner_is_drawn_with_its_disc_where_it_stands(demo: Session, trim: str) -> None:
+    views = {each.title: each for each in item_page(demo, f"C-AXIS-{trim.upper()}").figures}
+    drawn = {
+        each.title: each for each in views["Left corner from the side, forward to the right"].series
+    }
+    disc = drawn["Disc"]
+    assert max(disc.x) - min(disc.x) == pytest.approx(value(demo, "disc_diameter"), rel=0.01)
+    centre: Any = value(demo, "wheel_centre")
+    middle = centre[2] + value(demo, f"trim_{trim}")
+    assert (max(disc.y) + min(disc.y)) / 2 == pytest.approx(middle, abs=0.4)  # 21 mm, leant 1°
 
 
 def test_every_item_says_who_answers_for_it_and_at_which_gate(demo: Session) -> None:
