@@ -7,8 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-from demo_program.story import make_demo
 
+from demo_program.story import make_demo
 from tests.bench.harness import Row, ratio
 from tests.bench.programmes import AddOne, Shelf, chain
 from tests.property.longrun import run
