@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from tests.property.programmes import Chooser, Seeded, allowed
@@ -76,7 +76,7 @@ class Scratch:
         self._edited[owner.id] = replace(owner, options=options, footing=None)
 
     def choose(self, decision_id: str, option_id: str) -> None:
-        decision = self._now(decision_id)
+        decision = self._programme.at(decision_id, Decision)  # as recorded, with its own values
         self._edited[decision_id] = replace(
             decision, state=DecisionState.LEANING, chosen=option_id, footing=None
         )
@@ -121,6 +121,7 @@ def drawn(choose: Chooser, source: Source) -> Any:  # noqa: ANN401 - a value of 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=_SLOW)
 @given(st.integers(0, 100_000), st.integers(20, 120), st.integers(1, 8))
+@example(7710, 20, 6)  # an option's value is moved, then the same option is applied
 def test_every_row_is_judged_as_a_trial_judges_it(seed: int, edits: int, count: int) -> None:
     engine = grown(seed, edits)
     choose = Chooser(Seeded(seed), engine, first="n")

@@ -98,7 +98,9 @@ class Candidates:
             self._put_cell(draft, source, values, rows)
 
     def choose(self, decision_id: str, options: Sequence[str], rows: Where = _ALL) -> None:
-        """Apply options of a decision, one per row.
+        """Apply options of a decision, one per row, with the values they state in the programme.
+
+        A value put there before is overwritten.
 
         Parameters
         ----------
