@@ -13,6 +13,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.command import CommandPalette
 from textual.message_pump import MessagePump
+from textual.screen import Screen
 
 from tracker.bootstrap import open_session
 from tracker.errors import ConflictError, WhyboneError
@@ -27,6 +28,8 @@ from tracker.tui.jobs import undo_named
 from tracker.tui.layout.ripple import ripple_words
 from tracker.tui.messages import Refreshed, Stored, Undid
 from tracker.tui.palette import Actions
+from tracker.tui.places.index import ANYWHERE, BY_NAME, OF_ITEMS
+from tracker.tui.places.place import place_bindings
 from tracker.tui.plain import plain
 from tracker.tui.screens.choose import ChooseScreen, FindScreen
 from tracker.tui.screens.deciding import AdoptScreen, ReasonScreen, SettleScreen
@@ -84,6 +87,8 @@ class WhyboneApp(App[int]):
         Binding("g", "list('gate')", "gates", show=False),
         Binding("h", "home", "opening screen", show=False),
         Binding("b", "look", "light or dark", show=False),
+        Binding("v", "views", "views"),
+        *place_bindings(ANYWHERE),
         Binding("question_mark,f1", "keys", "keys"),
         Binding("ctrl+p", "command_palette", "actions", priority=True),
         Binding("ctrl+q", "quit", "leave the program", show=False, priority=True),
@@ -232,7 +237,8 @@ class WhyboneApp(App[int]):
         """Forget the notice: the user moved on."""
         self.notice = ("", "")
 
-    def _go(self, screen: Page) -> None:
+    def go(self, screen: Screen[None]) -> None:
+        """Bring up a screen."""
         self.clear_notice()
         self.push_screen(screen)
 
@@ -244,23 +250,23 @@ class WhyboneApp(App[int]):
 
     def open_item(self, key: str) -> None:
         """Open an item's page."""
-        self._go(ItemScreen(key))
+        self.go(ItemScreen(key))
 
     def open_change(self, line: JournalLine) -> None:
         """Open a change's page."""
-        self._go(ChangeScreen(line))
+        self.go(ChangeScreen(line))
 
     def open_settle(self, page: ItemPage) -> None:
         """Open the form that settles a decision."""
-        self._go(SettleScreen(page))
+        self.go(SettleScreen(page))
 
     def open_reason(self, page: ItemPage, verb: str) -> None:
         """Open the form that asks for a reason."""
-        self._go(ReasonScreen(page, verb))
+        self.go(ReasonScreen(page, verb))
 
     def open_adopt(self) -> None:
         """Open the form that adopts the trial."""
-        self._go(AdoptScreen())
+        self.go(AdoptScreen())
 
     async def open_trial(self, more: Sequence[Settable] = (), focus: str = "") -> None:
         """Open the trial, with more values to edit."""
@@ -268,7 +274,7 @@ class WhyboneApp(App[int]):
         if open_one is None:
             for what in more:
                 self.trial.add(what)
-            self._go(TrialScreen(focus))
+            self.go(TrialScreen(focus))
             return
         while self.screen is not open_one:
             await self.pop_screen()
@@ -278,11 +284,11 @@ class WhyboneApp(App[int]):
         self, title: str, choices: Sequence[Choice], then: Callable[[str], object], empty: str = ""
     ) -> None:
         """Let the user choose one of several."""
-        self._go(ChooseScreen(title, choices, then, empty))
+        self.go(ChooseScreen(title, choices, then, empty))
 
     def find_item(self, then: Callable[[str], object]) -> None:
         """Let the user choose an item of the programme."""
-        self._go(FindScreen(then))
+        self.go(FindScreen(then))
 
     @on(events.Resize)
     def _fit(self, event: events.Resize) -> None:
@@ -302,7 +308,7 @@ class WhyboneApp(App[int]):
 
     def action_list(self, kind: str) -> None:
         """List all items of a kind."""
-        self._go(ListScreen(kind, _LISTS[kind]))
+        self.go(ListScreen(kind, _LISTS[kind]))
 
     async def action_trial(self) -> None:
         """Go to the trial."""
@@ -310,16 +316,30 @@ class WhyboneApp(App[int]):
 
     def action_decide(self) -> None:
         """Log a new decision."""
-        self._go(DecisionScreen())
+        self.go(DecisionScreen())
 
     def action_journal(self) -> None:
         """Look at the journal."""
-        self._go(JournalScreen())
+        self.go(JournalScreen())
 
     def action_home(self) -> None:
         """Go back to the opening screen."""
         self.clear_notice()
         self.back(len(self.screen_stack))
+
+    def action_place(self, name: str) -> None:
+        """Go to a place that is reached from anywhere."""
+        self.go(BY_NAME[name].make(""))
+
+    def action_views(self) -> None:
+        """Offer every place that can be reached from here."""
+        item = self.screen.item if isinstance(self.screen, ItemScreen) else None
+        here = [each for each in OF_ITEMS if item is not None and item[0] in each.kinds]
+        self.choose(
+            "What to look at",
+            [(each.name, "", each.key, each.title) for each in (*here, *ANYWHERE)],
+            lambda name: self.go(BY_NAME[name].make(item[1] if item else "")),
+        )
 
     def action_undo(self) -> None:
         """Undo the author's latest change."""
@@ -340,7 +360,7 @@ class WhyboneApp(App[int]):
     def action_keys(self) -> None:
         """List the keys valid here."""
         if isinstance(self.screen, Page) and not isinstance(self.screen, HelpScreen):
-            self._go(HelpScreen(key_uses(self.screen)))
+            self.go(HelpScreen(key_uses(self.screen)))
 
     def action_command_palette(self) -> None:
         """Offer every action by name."""

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, Protocol
 
 from textual.message_pump import MessagePump
+from textual.screen import Screen
 
 from tracker.services.change_views import JournalLine
 from tracker.services.views import ItemPage
@@ -56,6 +57,10 @@ class Host(Protocol):
 
     def say(self, text: str, tone: str = "") -> None:
         """Show a notice until the user moves on."""
+        ...
+
+    def go(self, screen: Screen[None]) -> None:
+        """Bring up a screen."""
         ...
 
     def open_item(self, key: str) -> None:

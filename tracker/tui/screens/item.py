@@ -15,6 +15,8 @@ from tracker.services.item import item_page
 from tracker.services.views import ItemPage
 from tracker.tui.layout.item import item_lines
 from tracker.tui.messages import Stored
+from tracker.tui.places.index import BY_NAME, OF_ITEMS
+from tracker.tui.places.place import place_bindings
 from tracker.tui.screens.page import Page
 from tracker.tui.settable import settables, why_nothing
 from tracker.tui.widgets.roll import Roll
@@ -45,12 +47,18 @@ class ItemScreen(Page):
         Binding("s", "settle", "settle"),
         Binding("o", "reopen", "reopen"),
         Binding("w", "withdraw", "withdraw"),
+        *place_bindings(OF_ITEMS),
     ]
 
     def __init__(self, key: str) -> None:
         super().__init__()
         self.key = key
         self._page: ItemPage | None = None
+
+    @property
+    def item(self) -> tuple[str, str] | None:
+        """Kind and key of the item, once it has been read."""
+        return None if self._page is None else (self._page.kind, self.key)
 
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
@@ -84,8 +92,12 @@ class ItemScreen(Page):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Leave out what is only done to decisions where the item is none."""
-        if action in _DECIDING and self._page is not None and self._page.kind != "decision":
-            return False
+        page = self._page
+        if page is not None:
+            if action in _DECIDING and page.kind != "decision":
+                return False
+            if action == "place" and page.kind not in BY_NAME[str(parameters[0])].kinds:
+                return False
         return super().check_action(action, parameters)
 
     def why_not(self, action: str) -> str:
@@ -142,6 +154,10 @@ class ItemScreen(Page):
         page = self._ready("reopen")
         if page is not None:
             self.host.open_reason(page, "reopen")
+
+    def action_place(self, name: str) -> None:
+        """Go to a place that is reached from this item."""
+        self.host.go(BY_NAME[name].make(self.key))
 
     def action_withdraw(self) -> None:
         """Take the decision out of play, with a reason."""

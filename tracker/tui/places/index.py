@@ -1,0 +1,26 @@
+"""All places, for the app and for item pages."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from tracker.tui.places import exploring, gates, pictures, records, working
+from tracker.tui.places.place import Place
+
+__all__ = ["ANYWHERE", "BY_NAME", "OF_ITEMS"]
+
+_PLACES = (
+    *exploring.PLACES,
+    *pictures.PLACES,
+    *gates.PLACES,
+    *records.PLACES,
+    *working.PLACES,
+)
+
+ANYWHERE: tuple[Place, ...] = tuple(each for each in _PLACES if not each.kinds)
+"""Reached from every screen."""
+
+OF_ITEMS: tuple[Place, ...] = tuple(each for each in _PLACES if each.kinds)
+"""Reached from the pages of some kinds of item."""
+
+BY_NAME: Mapping[str, Place] = {each.name: each for each in _PLACES}
