@@ -35,3 +35,7 @@ def _open_ui(location: str, author: str) -> None:
     from tracker.tui.app import run
 
     run(location, author)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

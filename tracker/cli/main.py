@@ -53,6 +53,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "compare": (_PLACE + "history", "Two revisions side by side."),
     "audit": (_PLACE + "history", "Prove that the journal and the tables hold."),
     "checks": (_PLACE + "checking", "The installed checks: ports, units, sources, cautions."),
+    "serve": (_PLACE + "serving", "The terminal UI in a browser on this machine."),
     "calc": (_PLACE + "checking", "Run one check on its own, without a programme."),
     "import": (_PLACE + "files", "Add items from a CSV or JSON file."),
     "export": (_PLACE + "files", "Write the decision history or the items into a file."),

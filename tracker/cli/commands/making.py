@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shlex
 import sys
 from pathlib import Path
@@ -91,7 +92,7 @@ def _made_text(page: Page, made: dict[str, Any]) -> None:
 @click.pass_obj
 def open_command(work: Work) -> None:
     """Open the terminal UI on the programme."""
-    if work.json or not _on_terminal():
+    if work.json or not (_on_terminal() or "TEXTUAL_DRIVER" in os.environ):
         raise InputError(
             "the terminal UI needs a terminal", remedy="`whybone status` prints the same"
         )

@@ -1,0 +1,1 @@
+"""The terminal UI in a browser on this machine."""
