@@ -2,9 +2,10 @@
 
 The journal is kept as data, one TOML file per month. Every `[[change]]` has a time, an author, a
 reason and exactly one action: `add` (item documents), `set` (address → value), `lean`, `settle`
-(with `against`), `reopen`, `review`, `amend` (with `fields`), `withdraw` or `undo`. Decisions and
-options are named DECISION/OPTION. Times and record ids come from the story, so that the journal
-ends with the same hash wherever it is replayed.
+(with `against`), `reopen`, `review`, `amend` (with `fields`), `supersede` (OLD/NEW), `freeze` (a
+gate) or `undo`. Decisions and options are named DECISION/OPTION. Times and record ids come from the
+story, and what a freeze keeps is rounded, so that the journal ends with the same hash wherever it
+is replayed. The files the story names as evidence are put beside the programme.
 """
 
 from __future__ import annotations
@@ -16,19 +17,24 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
+from shutil import rmtree
 from typing import Any
 
 from tracker.bootstrap import make_programme, tools
 from tracker.model.records import Basis, BasisKind
 from tracker.services import actions
 from tracker.services.change_views import Committed
+from tracker.services.freezing import freeze_gate
+from tracker.services.gate_views import FrozenView
 from tracker.services.session import Session
 
-__all__ = ["CURRENCY", "FILE_NAME", "TITLE", "changes", "make_demo", "perform"]
+__all__ = ["CURRENCY", "EVIDENCE", "FILE_NAME", "TITLE", "changes", "make_demo", "perform"]
 
 FILE_NAME = "wendrel.db"
 TITLE = "Wendrel light utility vehicle: chassis"
 CURRENCY = "EUR"
+EVIDENCE = "wendrel-evidence"
+"""Folder beside the programme for the files it names as evidence."""
 
 _FOUNDER, _FOUNDED = "Ada", "2025-02-03T08:00:00Z"
 _ID_DIGITS = 16  # as long as the ids that a session draws at random
@@ -52,7 +58,7 @@ def make_demo(directory: Path) -> Path:
     Parameters
     ----------
     directory : Path
-        Where the programme's file goes.
+        Where the programme's file and its evidence go.
 
     Returns
     -------
@@ -72,6 +78,7 @@ def make_demo(directory: Path) -> Path:
     told = replace(tools(), clock=clock, ids=lambda: f"{next(numbers):0{_ID_DIGITS}x}")
     session = make_programme(place, TITLE, CURRENCY, who=_FOUNDER, with_tools=told)
     try:
+        _put_evidence(directory / EVIDENCE)
         for telling in changes():
             clock.now = telling["at"]
             perform(session, telling)
@@ -79,9 +86,17 @@ def make_demo(directory: Path) -> Path:
         session.store.close()
         for tail in ("", "-wal", "-shm"):
             Path(f"{place}{tail}").unlink(missing_ok=True)
+        rmtree(directory / EVIDENCE, ignore_errors=True)
         raise
-    session.store.close()
+    session.close()
     return place
+
+
+def _put_evidence(folder: Path) -> None:
+    """Copy the files that serve as evidence."""
+    folder.mkdir(exist_ok=True)
+    for each in files("demo_program").joinpath("evidence").iterdir():
+        folder.joinpath(each.name).write_bytes(each.read_bytes())
 
 
 def changes() -> Iterator[Telling]:
@@ -91,7 +106,7 @@ def changes() -> Iterator[Telling]:
         yield from tomllib.loads(month.read_text(encoding="utf-8"))["change"]
 
 
-def perform(session: Session, telling: Telling) -> Committed:
+def perform(session: Session, telling: Telling) -> Committed | FrozenView:
     """Make one change of the story, as its author.
 
     Raises
@@ -119,7 +134,7 @@ def _basis(fields: Mapping[str, str]) -> Basis:
     )
 
 
-_ACTIONS: Mapping[str, Callable[[Session, Telling, str], Committed]] = {
+_ACTIONS: Mapping[str, Callable[[Session, Telling, str], Committed | FrozenView]] = {
     "add": lambda on, tell, why: actions.add_items(on, tell["add"], why),
     "set": lambda on, tell, why: actions.set_values(
         on, tell["set"], why, _basis(tell.get("basis", {}))
@@ -131,6 +146,7 @@ _ACTIONS: Mapping[str, Callable[[Session, Telling, str], Committed]] = {
     "reopen": lambda on, tell, why: actions.reopen(on, tell["reopen"], why),
     "review": lambda on, tell, why: actions.review(on, tell["review"], why),
     "amend": lambda on, tell, why: actions.amend_item(on, tell["amend"], tell["fields"], why),
-    "withdraw": lambda on, tell, why: actions.withdraw(on, tell["withdraw"], why),
+    "supersede": lambda on, tell, why: actions.supersede(on, *_choice(tell["supersede"]), why),
+    "freeze": lambda on, tell, why: freeze_gate(on, tell["freeze"], why),
     "undo": lambda on, _, __: actions.undo(on),
 }

@@ -8,12 +8,16 @@ import os
 import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from tracker.errors import InputError
 from tracker.exchange.units import PintUnits
 from tracker.host.catalogue import EntryPoints
+from tracker.host.evidence_files import EvidenceFiles
+from tracker.host.fingerprints import Fingerprints, environment
+from tracker.host.trace_file import TraceFile, trace_folder
 from tracker.model.changes import Entry
 from tracker.model.records import ProgrammeInfo
 from tracker.services.ports import AuditReport
@@ -52,8 +56,15 @@ def _new_id() -> str:
 
 def tools() -> Tools:
     """Return everything a session works with besides its store."""
-    units = PintUnits()
-    return Tools(catalogue=EntryPoints(units), units=units, clock=_now, ids=_new_id)
+    units, fingerprints = PintUnits(), Fingerprints()
+    folder = trace_folder(os.environ)
+    return Tools(
+        catalogue=EntryPoints(units, fingerprints=fingerprints),
+        units=units,
+        clock=_now,
+        ids=_new_id,
+        traces=None if folder is None else TraceFile(folder, environment, fingerprints.hold),
+    )
 
 
 def open_session(location: str | Path, who: str = "") -> Session:
@@ -73,7 +84,14 @@ def open_session(location: str | Path, who: str = "") -> Session:
     """
     name = who or author()
     with _building():
-        return Session(open_store(location), tools(), name)
+        store = open_store(location)
+        return Session(store, _beside(store.name, tools()), name)
+
+
+def _beside(place: str, with_tools: Tools) -> Tools:
+    """Let evidence be looked at from the programme's folder; a database has the working one."""
+    folder = Path.cwd() if "://" in place else Path(place).resolve().parent
+    return replace(with_tools, files=EvidenceFiles(folder))
 
 
 @contextmanager
@@ -137,7 +155,7 @@ def make_programme(
     name, store = who or author(), create_store(location)
     info = ProgrammeInfo(id="programme", key="programme", title=title, currency=currency)
     try:
-        session = Session(store, with_tools or tools(), name)
+        session = Session(store, _beside(store.name, with_tools or tools()), name)
         session.commit((Entry(None, info),), "create the programme")
     except BaseException:
         store.close()

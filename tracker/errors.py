@@ -26,6 +26,7 @@
     │   ├── StoreUnreachableError  store-unreachable  cannot be opened, locked or found
     │   ├── StoreWriteError        store-write        a write or its sync failed; nothing was stored
     │   └── StoreDamagedError      store-damaged      the journal or its projection does not hold
+    ├── NotReadyError              exit 1   not-ready                a gate is not ready to freeze
     └── CancelledError             exit 1   cancelled                work stopped at the user's wish
 """
 
@@ -49,6 +50,7 @@ __all__ = [
     "InUseError",
     "InputError",
     "ManyProblemsError",
+    "NotReadyError",
     "SourceError",
     "StaleChangeError",
     "StoreDamagedError",
@@ -245,6 +247,12 @@ class StoreDamagedError(StoreError):
     """The journal or its projection does not hold."""
 
     code = "store-damaged"
+
+
+class NotReadyError(WhyboneError):
+    """A gate is not ready, and nothing was said to freeze it all the same."""
+
+    code = "not-ready"
 
 
 class CancelledError(WhyboneError):

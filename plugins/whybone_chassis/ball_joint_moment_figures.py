@@ -91,7 +91,7 @@ def _against_spacing(inputs: Inputs, fed: tuple[str, ...]) -> tuple[Figure, Figu
     """Move the upper arm along the steering axis, all else as it is."""
     values = solve(_spread(inputs), fed).values
     spacing = values["joint_spacing"]
-    across = Axis("joint spacing", "mm")
+    across = Axis("joint spacing", "mm", "joint_spacing")
     return (
         Figure(
             key="force-against-spacing",
@@ -110,7 +110,7 @@ def _against_spacing(inputs: Inputs, fed: tuple[str, ...]) -> tuple[Figure, Figu
             kind=FigureKind.CURVE,
             series=(curve("Upper joint", spacing, values["upper_force_per_kn_lateral"]),),
             across=across,
-            up=Axis("force per lateral force", "N/kN"),
+            up=Axis("force per lateral force", "N/kN", "upper_force_per_kn_lateral"),
         ),
     )
 

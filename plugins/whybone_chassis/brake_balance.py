@@ -8,6 +8,7 @@ from tracker.contract.check import Config, Inputs, Kind, Manifest, Outputs, Port
 from tracker.contract.figure import Figure
 from whybone_chassis.brake_balance_classes import CLASSES
 from whybone_chassis.brake_balance_names import AXLES, LAWS, ORDERS, TRIMS
+from whybone_chassis.trend_tables import follows, trend
 
 __all__ = ["CHECK"]
 
@@ -252,6 +253,19 @@ _MANIFEST = Manifest(
     cautions=_CAUTIONS,
 )
 
+_RISING = " ".join(f"load_front_{trim}" for trim in TRIMS)
+_FALLING = " ".join(f"load_rear_{trim}" for trim in TRIMS)
+_SHARED = " ".join(
+    f"{key}_{trim}"
+    for trim in TRIMS
+    for key in (
+        "brake_share_front",
+        *(f"{part}_{axle}" for part in ("pressure", "torque", "adhesion") for axle in AXLES),
+    )
+)
+_TRENDS = {"deceleration": follows(up=_RISING, down=_FALLING, unclear=_SHARED)}
+"""How the force is shared follows the deceleration up or down, as valve or axle loads have it."""
+
 
 class BrakeBalance:
     """The check; see the manifest."""
@@ -265,6 +279,10 @@ class BrakeBalance:
         from whybone_chassis.brake_balance_sums import balance
 
         return balance(inputs)
+
+    def monotone(self, output: str, input: str, config: Config) -> int | None:  # noqa: A002, ARG002 - the contract's names
+        """Promise what the deceleration asked for does; all margins look at other ones."""
+        return trend(_TRENDS, output, input)
 
     def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:  # noqa: ARG002  as above
         """Show the adhesion used over the braking rate, and the stop."""

@@ -43,6 +43,7 @@ def _adhesion(inputs: Inputs, name: str) -> Figure:
     trim, rates = trim_of(inputs, name), _RATES[None, :]
     forces, loads = brakes_of(inputs).forces(trim, rates), trim.loads(rates)
     used = (forces.front / loads[0], np.where(loads[1] > 0.0, forces.rear / loads[1], np.nan))
+    rate = float(inputs["deceleration"][0])
     asked = least_rate(of_class(inputs, "slope")[:1], _ROADS)
     return Figure(
         key=f"adhesion-{name}",
@@ -53,7 +54,7 @@ def _adhesion(inputs: Inputs, name: str) -> Figure:
             _line("equal adhesion", _RATES, _RATES),
             _line("most allowed", asked, _ROADS),
         ),
-        across=Axis("braking rate"),
+        across=Axis("braking rate", now=rate),
         up=Axis("adhesion used"),
     )
 

@@ -82,6 +82,6 @@ def _over_place(inputs: dict[str, Any], brake: Brake) -> Figure:
         title="Largest disc over the place of disc and caliper: the barrel's profile decides",
         kind=FigureKind.CURVE,
         series=(curve("Largest disc", place, np.where(covered, largest, np.nan)),),
-        across=Axis("disc, outboard of the mounting face", "mm"),
-        up=Axis("diameter", "mm"),
+        across=Axis("disc, outboard of the mounting face", "mm", "disc_offset"),
+        up=Axis("diameter", "mm", "largest_disc"),
     )

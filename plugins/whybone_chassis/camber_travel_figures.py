@@ -15,7 +15,7 @@ from whybone_chassis.mechanics.vectors import FloatArray
 
 __all__ = ["figures"]
 
-_UP = Axis("Wheel travel from design, up positive", "mm")
+_UP = Axis("Wheel travel from design, up positive", "mm", "trim")
 _NEAR = 2.0  # instant centres beyond this many tracks would shrink the sketch to nothing
 
 
@@ -46,7 +46,7 @@ def _camber(
         title="Camber over wheel travel, top outward positive",
         kind=FigureKind.CURVE,
         series=(curve("Camber", pose.camber, travel), curve("Tangent at trim", tangent, travel)),
-        across=Axis("Camber", "deg"),
+        across=Axis("Camber", "deg", "camber_at_trim"),
         up=_UP,
     )
 

@@ -41,8 +41,9 @@ class _View:
         return place
 
 
-_RIGHT, _LEFT = Axis("to the right (−Y)", "mm"), Axis("to the left (Y)", "mm")
-_FORWARD, _UP = Axis("forward (X)", "mm"), Axis("up (Z)", "mm")
+_RIGHT = Axis("to the right (−Y)", "mm", along="-y")
+_LEFT = Axis("to the left (Y)", "mm", along="y")
+_FORWARD, _UP = Axis("forward (X)", "mm", along="x"), Axis("up (Z)", "mm", along="z")
 
 
 def _views() -> tuple[_View, ...]:

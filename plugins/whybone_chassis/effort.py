@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from tracker.contract.check import Config, Inputs, Kind, Manifest, Outputs, Port, Rule, Source
+from tracker.contract.check import (
+    Array,
+    Config,
+    Inputs,
+    Kind,
+    Manifest,
+    Outputs,
+    Port,
+    Rule,
+    Source,
+)
 from tracker.contract.figure import Figure
 from whybone_chassis.effort_limits import LIMITS, REGULATION
+from whybone_chassis.trend_tables import follows, trend
 
 __all__ = ["CHECK"]
 
@@ -216,6 +227,34 @@ _MANIFEST = Manifest(
     cautions=_CAUTIONS,
 )
 
+_DRIVEN = (
+    "torque_with_assistance torque_without_assistance rim_force_with_assistance "
+    "rim_force_without_assistance use_intact use_failed"
+)
+_HELPED = "torque_with_assistance rim_force_with_assistance use_intact"
+_JACKED = "jacking_moment parking_rack_force parking_torque"
+
+_TRENDS = {
+    "rack_force": follows(up=_DRIVEN),
+    "assist_force": follows(down=f"{_HELPED} parking_torque"),
+    # The torque of parking falls with it as far as the assistance gains on the moments.
+    "c_factor": follows(up=_DRIVEN, down="parking_torque", unclear="parking_rack_force"),
+    "efficiency": follows(down=f"{_DRIVEN} parking_torque"),
+    "steering_wheel_diameter": follows(
+        down="rim_force_with_assistance rim_force_without_assistance use_intact use_failed"
+    ),
+    "wheel_load": follows(
+        up="scrub_moment parking_torque", unclear="jacking_moment parking_rack_force"
+    ),
+    "friction": follows(up="scrub_moment parking_rack_force parking_torque"),
+    "scrub_arm": follows(up="scrub_moment parking_rack_force parking_torque"),
+    "ratio": follows(down="parking_torque", unclear="parking_rack_force"),
+    "inclination": follows(unclear=_JACKED),
+    "offset": follows(unclear=_JACKED),
+    "steer_angle": follows(unclear=_JACKED),
+}
+"""Input → what follows it. A rack force of parking below zero needs no torque at all."""
+
 
 class Effort:
     """The check; see the manifest."""
@@ -229,6 +268,16 @@ class Effort:
         from whybone_chassis.effort_forces import efforts
 
         return efforts(inputs)
+
+    def monotone(self, output: str, input: str, config: Config) -> int | None:  # noqa: A002, ARG002 - the contract's names
+        """Promise what the balance of work tells; the jacking moment takes any sign."""
+        return trend(_TRENDS, output, input)
+
+    def derivatives(self, inputs: Inputs, config: Config) -> Mapping[tuple[str, str], Array]:  # noqa: ARG002  as above
+        """Differentiate torques and rim forces of driving."""
+        from whybone_chassis.effort_slopes import derivatives
+
+        return derivatives(inputs)
 
     def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:
         """Show torque over rack force, and the rim forces beside their limits."""

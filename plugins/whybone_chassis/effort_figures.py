@@ -42,8 +42,8 @@ def _curve(inputs: Inputs) -> Figure:
         title="Steering-wheel torque over rack force",
         kind=FigureKind.CURVE,
         series=tuple(series),
-        across=Axis("rack force", "N"),
-        up=Axis("torque", "N*m"),
+        across=Axis("rack force", "N", "rack_force"),
+        up=Axis("torque", "N*m", "torque_with_assistance"),
     )
 
 

@@ -8,7 +8,7 @@ from tracker.contract.check import Inputs, Outputs
 from whybone_chassis.answers import Answers, Reals
 from whybone_chassis.effort_limits import LIMITS
 
-__all__ = ["efforts", "jacking_moment", "scrub_moment", "wheel_torque"]
+__all__ = ["efforts", "jacking_moment", "limits_of", "scrub_moment", "wheel_torque"]
 
 _DECA = 10.0  # N in one daN
 _MM = 1000.0  # mm in one m
@@ -68,6 +68,12 @@ def jacking_moment(load: Reals, offset: Reals, inclination: Reals, steer: Reals)
     return moment
 
 
+def limits_of(inputs: Inputs) -> Reals:
+    """Return the limits of the rim force, N, shape (n, 2): intact and failed."""
+    limits: Reals = np.array(list(LIMITS.values()))[inputs["vehicle_class"]] * _DECA
+    return limits
+
+
 def efforts(inputs: Inputs) -> Outputs:
     """Work out the efforts of a batch.
 
@@ -98,7 +104,7 @@ def efforts(inputs: Inputs) -> Outputs:
 def _driving(inputs: Inputs, answers: Answers) -> None:
     """Give torques and rim forces in the manoeuvre of the regulation, and their limits."""
     radius = inputs["steering_wheel_diameter"] / 2.0 / _MM
-    limits = np.array(list(LIMITS.values()))[inputs["vehicle_class"]] * _DECA
+    limits = limits_of(inputs)
     unhelped = inputs["rack_force"]
     helped = np.maximum(unhelped - inputs["assist_force"], 0.0)
     cases = (("with", "intact", helped), ("without", "failed", unhelped))

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from tracker.contract.check import Config, Inputs, Kind, Manifest, Outputs, Port, Source
+from tracker.contract.check import Array, Config, Inputs, Kind, Manifest, Outputs, Port, Source
 from tracker.contract.faults import UnitTextError
 from tracker.contract.figure import Axis, Figure, FigureKind, Series
 from tracker.contract.units import ReadUnit, Unit
 from whybone_chassis.answers import Answers, Reals
-from whybone_chassis.formula_config import Formula, formula_of
+from whybone_chassis.formula_config import Formula, Input, formula_of
 from whybone_chassis.formula_operations import FUNCTIONS
+from whybone_chassis.formula_slopes import slopes_of
+from whybone_chassis.formula_trends import POSITIVE, Span, trends_of
 
 __all__ = ["CHECK"]
 
@@ -22,7 +24,8 @@ _NO_VALUE = (
 )
 _HOW = (
     "Compute a formula written in the configuration: expression, like force * arm; inputs, names "
-    "with units, like force: N, arm: mm, locked: flag; unit of the result, like N*m. It may use "
+    "with units, like force: N, arm: mm, locked: flag; unit of the result, like N*m; positive, the "
+    "inputs that are above zero always, like arm. It may use "
     "+ - * / // % **, comparisons, and, or, not, a if c else b, pi, rad, and "
     + ", ".join(FUNCTIONS)
 )
@@ -45,7 +48,10 @@ def _no_units(text: str) -> Unit:
 
 
 class FormulaCheck:
-    """The check. Configuration: `expression`, `inputs` with units, `unit` of the result.
+    """The check.
+
+    Its configuration: `expression`, `inputs` with units, `unit` of the result, and the inputs that
+    are `positive` always.
 
     Parameters
     ----------
@@ -87,10 +93,36 @@ class FormulaCheck:
             answers.refuse(where=True, reason="no formula is configured: give it an expression")
             return answers.outputs()
         formula = self._formula(config)
+        answers.require_positive(inputs, (each.key for each in formula.inputs if each.positive))
         value = _computed(formula, inputs, answers.rows)
         answers.refuse(np.isnan(value), _NO_VALUE)
         answers.give(result=value == 1.0 if formula.result.unit is None else value)
         return answers.outputs()
+
+    def monotone(self, output: str, input: str, config: Config) -> int | None:  # noqa: A002, ARG002 - the contract's names; there is one output
+        """Tell how the result follows an input, as far as signs tell; nothing of flags."""
+        if not config:
+            return None
+        formula = self._formula(config)
+        spans = {each.key: _span(each) for each in formula.inputs}
+        flag = any(each.key == input and each.unit is None for each in formula.inputs)
+        return None if flag else trends_of(formula.node, spans).get(input)
+
+    def derivatives(self, inputs: Inputs, config: Config) -> Mapping[tuple[str, str], Array]:
+        """Differentiate the formula, part by part."""
+        if not config:
+            return {}
+        formula = self._formula(config)
+        if formula.result.unit is None:
+            return {}
+        factors = {each.key: each.factor for each in formula.inputs if each.unit is not None}
+        with np.errstate(all="ignore"):  # rows without a value have no derivative
+            values = _working_values(formula, inputs)
+            floats = {key: np.asarray(each, dtype=np.float64) for key, each in values.items()}
+            _, slopes = slopes_of(formula.node, floats)
+            scale = formula.result.factor
+            found = {key: slopes[key] * (each * scale) for key, each in factors.items()}
+        return {("result", key): np.where(np.isfinite(s), s, np.nan) for key, s in found.items()}
 
     def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:
         """Show the result over each input, the others held."""
@@ -108,8 +140,8 @@ class FormulaCheck:
                 title=f"{formula.text}, each input by itself",
                 kind=FigureKind.CURVE,
                 series=tuple(series),
-                across=Axis("input over its value"),
-                up=Axis("result", formula.result.unit.text),
+                across=Axis("input over its value", now=1.0),
+                up=Axis("result", formula.result.unit.text, "result"),
             ),
         )
 
@@ -147,11 +179,21 @@ def _port(key: str, doc: str, unit: Unit | None) -> Port:
 def _computed(formula: Formula, inputs: Inputs, rows: int) -> Reals:
     """Return the result in its own unit, shape (rows,); NaN where there is none."""
     with np.errstate(all="ignore"):  # numbers out of range are named as a problem
-        values = {
-            each.key: _scaled(inputs[each.key], each.factor, each.offset) for each in formula.inputs
-        }
-        result = formula.program.run(values, rows)
+        result = formula.program.run(_working_values(formula, inputs), rows)
         return _scaled(result, formula.result.factor, formula.result.offset)
+
+
+def _working_values(formula: Formula, inputs: Inputs) -> dict[str, Reals]:
+    return {
+        each.key: _scaled(inputs[each.key], each.factor, each.offset) for each in formula.inputs
+    }
+
+
+def _span(each: Input) -> Span:
+    """Return where the working values of an input lie."""
+    if each.unit is None:
+        return 0.0, 1.0
+    return POSITIVE if each.positive and each.offset >= 0.0 else (-np.inf, np.inf)
 
 
 def _scaled(array: Reals, factor: float, offset: float) -> Reals:

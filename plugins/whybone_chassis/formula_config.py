@@ -21,7 +21,7 @@ FLAG = "flag"
 
 RESULT = "result"
 _MOST_INPUTS = 20
-_FIELDS = ("expression", "inputs", "unit")
+_FIELDS = ("expression", "inputs", "unit", "positive")
 _KEY = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,39}")
 
 
@@ -37,12 +37,15 @@ class Input:
         None for a flag.
     factor, offset : float
         Working value = factor · value + offset.
+    positive : bool
+        Whether it is stated to be above zero always.
     """
 
     key: str
     unit: Unit | None
     factor: float = 1.0
     offset: float = 0.0
+    positive: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +65,7 @@ class Formula:
     inputs: tuple[Input, ...]
     result: Result
     program: Program
+    node: Node
 
 
 def formula_of(config: Config, read: ReadUnit) -> Formula:
@@ -71,7 +75,8 @@ def formula_of(config: Config, read: ReadUnit) -> Formula:
     ----------
     config : mapping of str to str
         `expression`; `inputs`, names with their units, `force: N, arm: mm, locked: flag`; `unit`
-        of the result, left out for a pure number or a comparison.
+        of the result, left out for a pure number or a comparison; `positive`, the inputs that are
+        above zero always.
     read : ReadUnit
         Reads unit texts.
 
@@ -83,23 +88,26 @@ def formula_of(config: Config, read: ReadUnit) -> Formula:
     wrong = {field: "there is no such field" for field in config if field not in _FIELDS}
     units = _inputs(config.get("inputs", ""), read, wrong)
     unit = _unit(config.get("unit", ""), read, "unit", wrong)
+    positive = _positive(config.get("positive", ""), units, wrong)
     text = config.get("expression", "")
-    sense, program = _read(text, units, wrong)
-    if sense is not None and unit is not None:
-        _fits(sense, unit, given=bool(unit.text), wrong=wrong)
-    if wrong or sense is None or program is None:
+    read_as = _read(text, units, wrong)
+    if read_as is not None and unit is not None:
+        _fits(read_as[0], unit, given=bool(unit.text), wrong=wrong)
+    if wrong or read_as is None:
         raise ConfigError(wrong)
-    return _formula(" ".join(text.split()), program, units, None if sense.is_flag else unit)
+    sense, program, node = read_as
+    inputs, result = _working(units, positive, None if sense.is_flag else unit)
+    return Formula(" ".join(text.split()), inputs, result, program, node)
 
 
 def _read(
     text: str, units: dict[str, Unit | None], wrong: dict[str, str]
-) -> tuple[Sense | None, Program | None]:
+) -> tuple[Sense, Program, Node] | None:
     """Read the expression; its dimensions are only asked about once all inputs are known."""
     try:
         node = parse(text)
         if any(path.startswith("inputs") for path in wrong):
-            return None, None
+            return None
         senses = {
             key: Sense((), is_flag=True) if unit is None else Sense(unit.dimension)
             for key, unit in units.items()
@@ -108,10 +116,10 @@ def _read(
         program = compiled(node, tuple(units))
     except FormulaError as error:
         wrong["expression"] = str(error)
-        return None, None
+        return None
     unused = units.keys() - _names(node)
     wrong.update((f"inputs.{key}", "the formula does not use it") for key in sorted(unused))
-    return sense, program
+    return sense, program, node
 
 
 def _names(node: Node) -> set[str]:
@@ -122,20 +130,29 @@ def _names(node: Node) -> set[str]:
     return set()
 
 
-def _formula(
-    text: str, program: Program, units: dict[str, Unit | None], unit: Unit | None
-) -> Formula:
+def _working(
+    units: dict[str, Unit | None], positive: set[str], unit: Unit | None
+) -> tuple[tuple[Input, ...], Result]:
     """Choose the working units."""
     working = WorkingUnits(each for each in (*units.values(), unit) if each is not None)
     inputs = tuple(
-        Input(key, None) if each is None else Input(key, each, working.factor(each), each.offset)
+        Input(key, None)
+        if each is None
+        else Input(key, each, working.factor(each), each.offset, key in positive)
         for key, each in units.items()
     )
-    result = Result(None)
-    if unit is not None:
-        factor = 1.0 / working.factor(unit)
-        result = Result(unit, factor, -unit.offset * factor)
-    return Formula(text, inputs, result, program)
+    if unit is None:
+        return inputs, Result(None)
+    factor = 1.0 / working.factor(unit)
+    return inputs, Result(unit, factor, -unit.offset * factor)
+
+
+def _positive(text: str, units: dict[str, Unit | None], wrong: dict[str, str]) -> set[str]:
+    names = {each.strip() for each in re.split(r"[,;\n]", text) if each.strip()}
+    for key in sorted(names):
+        if units.get(key) is None:
+            wrong[f"positive.{key}"] = "no input that is a number is called that"
+    return names
 
 
 def _inputs(text: str, read: ReadUnit, wrong: dict[str, str]) -> dict[str, Unit | None]:

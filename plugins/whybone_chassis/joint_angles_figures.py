@@ -17,7 +17,7 @@ from whybone_chassis.mechanics.vectors import FloatArray, norm
 
 __all__ = ["figures"]
 
-_TRAVEL = Axis("Wheel travel from design, up positive", "mm")
+_TRAVEL = Axis("Wheel travel from design, up positive", "mm", "trim")
 _STEP = 5.0  # deg of the steering wheel from one point of the ripple to the next
 
 

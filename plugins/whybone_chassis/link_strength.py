@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from tracker.contract.check import Config, Inputs, Kind, Manifest, Outputs, Port, Rule, Source
 from tracker.contract.figure import Figure
 from whybone_chassis.link_strength_sections import SECTIONS
+from whybone_chassis.trend_tables import follows, trend
 
 __all__ = ["BUCKLING", "CHECK"]
 
@@ -170,6 +171,28 @@ _MANIFEST = Manifest(
     cautions=_CAUTIONS,
 )
 
+_TRENDS = {
+    "tension": follows(up="tension_stress yield_use"),
+    "compression": follows(up="compression_stress yield_use buckling_use"),
+    "length": follows(
+        up="slenderness buckling_use mass", down="buckling_force", unclear="buckling_by"
+    ),
+    "length_factor": follows(
+        up="slenderness buckling_use", down="buckling_force", unclear="buckling_by"
+    ),
+    "yield_strength": follows(
+        up="buckling_force",
+        down="yield_use transition_slenderness buckling_use",
+        unclear="buckling_by",
+    ),
+    "youngs_modulus": follows(
+        up="transition_slenderness buckling_force", down="buckling_use", unclear="buckling_by"
+    ),
+    "density": follows(up="mass"),
+}
+"""Input → what follows it. Euler's and Johnson's stress meet without a jump, and each falls with
+slenderness; Johnson's rises with the yield strength as far as it holds."""
+
 
 class LinkStrength:
     """The check; see the manifest."""
@@ -183,6 +206,10 @@ class LinkStrength:
         from whybone_chassis.link_strength_columns import strength
 
         return strength(inputs)
+
+    def monotone(self, output: str, input: str, config: Config) -> int | None:  # noqa: A002, ARG002 - the contract's names
+        """Promise what load, material and length do to a link; its section takes any shape."""
+        return trend(_TRENDS, output, input)
 
     def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:
         """Show the stress a column buckles at over its slenderness, and this link."""

@@ -47,7 +47,7 @@ def figures(inputs: Inputs, outputs: Outputs) -> tuple[Figure, ...]:
                     y=(0.0, values["compression_stress"]),
                 ),
             ),
-            across=Axis("slenderness"),
+            across=Axis("slenderness", port="slenderness"),
             up=Axis("stress in compression", "MPa"),
         ),
     )

@@ -49,8 +49,8 @@ def _curves(rivals: Rivals, names: tuple[str, ...], volume: float, per_piece: fl
         title="Unit cost over volume",
         kind=FigureKind.CURVE,
         series=tuple(_line(name, volumes, cost) for name, cost in zip(names, costs.T, strict=True)),
-        across=Axis("volume", "vehicle/year"),
-        up=Axis("unit cost", f"{MONEY}/piece"),
+        across=Axis("volume", "vehicle/year", "volume_per_year"),
+        up=Axis("unit cost", f"{MONEY}/piece", "unit_cost"),
     )
 
 

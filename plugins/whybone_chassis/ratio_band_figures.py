@@ -17,7 +17,7 @@ from whybone_chassis.ratio_band_numbers import ideal_outer, solve, steer_rate
 __all__ = ["figures"]
 
 _POINTS = 41  # odd: the rack's centre is one of them
-_HANDWHEEL = Axis("Steering wheel, left positive", "deg")
+_HANDWHEEL = Axis("Steering wheel, left positive", "deg", now=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,7 @@ def _ratio(sweep: _Sweep) -> Figure:
         kind=FigureKind.CURVE,
         series=(curve("Ratio, mean of both wheels", sweep.handwheel, sweep.ratio),),
         across=_HANDWHEEL,
-        up=Axis("Local ratio"),
+        up=Axis("Local ratio", port="ratio_on_centre"),
     )
 
 
@@ -94,6 +94,6 @@ def _ackermann(inputs: Inputs, sweep: _Sweep) -> Figure:
             curve("Rolling without slip", inner, rolling),
             curve("Parallel", inner, inner),
         ),
-        across=Axis("Inner wheel", "deg"),
-        up=Axis("Outer wheel", "deg"),
+        across=Axis("Inner wheel", "deg", "inner_angle"),
+        up=Axis("Outer wheel", "deg", "outer_angle"),
     )

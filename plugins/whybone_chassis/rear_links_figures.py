@@ -22,7 +22,12 @@ from whybone_chassis.rear_links_linkage import BUSH_PORTS, bushes_of, lacking, l
 __all__ = ["figures"]
 
 _POINTS = 41  # odd: trim is one of them
-_UP = Axis("Wheel travel from design, up positive", "mm")
+_UP = Axis("Wheel travel from design, up positive", "mm", "trim")
+_SHOWN = {
+    "toe": "toe_at_trim",
+    "camber": "camber_at_trim",
+    "roll-centre": "roll_centre_height",
+}
 _BY = {
     "braking": "braking, outboard brake",
     "drive": "driving, torque on the knuckle",
@@ -79,7 +84,7 @@ def _curves(inputs: dict[str, Any], linkage: RearLinkage) -> tuple[Figure, ...]:
                 curve(name, value, travel),
                 *((tangent(value, rate),) if rate is not None else ()),
             ),
-            across=Axis(name, unit),
+            across=Axis(name, unit, _SHOWN[key]),
             up=_UP,
         )
         for key, name, sign, unit, value, rate in shown
@@ -128,8 +133,8 @@ def _side_view(pose: RearPose) -> Figure:
                 "Wheel", [(at(pose.wheel_centre), "wheel centre"), (at(pose.contact_centre), "")]
             ),
         ),
-        across=Axis("forward (X)", "mm"),
-        up=Axis("up (Z)", "mm"),
+        across=Axis("forward (X)", "mm", along="x"),
+        up=Axis("up (Z)", "mm", along="z"),
     )
 
 

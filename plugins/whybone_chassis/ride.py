@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from tracker.contract.check import Config, Inputs, Kind, Manifest, Outputs, Port, Source
 from tracker.contract.figure import Figure
+from whybone_chassis.trend_tables import follows, trend
 
 __all__ = ["CHECK", "SPRINGS", "TRIMS"]
 
@@ -240,6 +241,20 @@ _MANIFEST = Manifest(
 )
 
 
+def _each(*keys: str) -> str:
+    return " ".join(f"{key}_{trim}" for key in keys for trim in TRIMS)
+
+
+_TRENDS = {
+    "tyre_rate": follows(up=_each("ride_rate", "frequency", "body_mode", "hop_mode")),
+    "unsprung_mass": follows(down=_each("body_mode", "hop_mode")),
+    "damping_rate": follows(up=_each("damping_ratio")),
+    "damper_motion_ratio": follows(up=_each("damping_ratio")),
+}
+"""Input → what follows it: more stiffness raises every natural frequency, more mass lowers it
+(Rayleigh)."""
+
+
 class Ride:
     """The check; see the manifest."""
 
@@ -252,6 +267,10 @@ class Ride:
         from whybone_chassis.ride_numbers import solve
 
         return solve(inputs)
+
+    def monotone(self, output: str, input: str, config: Config) -> int | None:  # noqa: A002, ARG002 - the contract's names
+        """Promise what tyre, unsprung mass and damper do; where a corner stands takes more."""
+        return trend(_TRENDS, output, input)
 
     def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:  # noqa: ARG002  as above
         """Show wheel load and wheel rate over travel, and the trims."""

@@ -16,7 +16,7 @@ from whybone_chassis.ride_numbers import solve, trims
 __all__ = ["figures"]
 
 _POINTS = 61
-_ACROSS = Axis("wheel travel from design, up positive", "mm")
+_ACROSS = Axis("wheel travel from design, up positive", "mm", now=0.0)
 _LISTED = {
     "bump_left": "bump left, mm",
     "rebound_left": "rebound left, mm",
@@ -66,7 +66,7 @@ def _curves(inputs: dict[str, Any], found: dict[str, Any]) -> tuple[Figure, Figu
             kind=FigureKind.CURVE,
             series=(curve("Wheel rate", middle, slope),),
             across=_ACROSS,
-            up=Axis("wheel rate", "N/mm"),
+            up=Axis("wheel rate", "N/mm", "wheel_rate_design"),
         ),
     )
 

@@ -32,7 +32,7 @@ def figures(inputs: Inputs) -> tuple[Figure, ...]:
                 curve("Toe", pose.toe, travel),
                 curve("Tangent at trim", tangent, travel),
             ),
-            across=Axis("Toe", "deg"),
-            up=Axis("Wheel travel from design, up positive", "mm"),
+            across=Axis("Toe", "deg", "toe_at_trim"),
+            up=Axis("Wheel travel from design, up positive", "mm", "trim"),
         ),
     )

@@ -39,7 +39,7 @@ def figures(inputs: Inputs) -> tuple[Figure, ...]:
         return (
             *corner_views(still, virtual, _disc(first)),
             _plan(first, still, swept),
-            _over_steer(swept),
+            _over_steer(swept, -float(still.toe[0])),
         )
 
 
@@ -86,8 +86,8 @@ def _plan(inputs: dict[str, Any], still: Pose, swept: Pose) -> Figure:
             outline("Contact centre", [(_above(still.contact_centre[0]), "contact centre")]),
             outline("Axis over lock", [(_above(point), "") for point in trace]),
         ),
-        across=Axis("to the right (−Y)", "mm"),
-        up=Axis("forward (X)", "mm"),
+        across=Axis("to the right (−Y)", "mm", along="-y"),
+        up=Axis("forward (X)", "mm", along="x"),
     )
 
 
@@ -99,7 +99,7 @@ def _link(inputs: dict[str, Any], name: str, outer: FloatArray, crossing: FloatA
     )
 
 
-def _over_steer(swept: Pose) -> Figure:
+def _over_steer(swept: Pose, now: float) -> Figure:
     axis, steer = steering_axis(swept), -swept.toe
     return Figure(
         key="axis-over-steer",
@@ -109,6 +109,6 @@ def _over_steer(swept: Pose) -> Figure:
             curve("Scrub radius", steer, axes.scrub_radius(axis, swept)),
             curve("Caster trail", steer, axes.trail(axis, swept)),
         ),
-        across=Axis("Steer, left positive", "deg"),
+        across=Axis("Steer, left positive", "deg", now=now if np.isfinite(now) else None),
         up=Axis("offset at the ground", "mm"),
     )

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from tracker.contract.check import Config, Inputs, Manifest, Outputs, Port, Source
+from tracker.contract.check import Array, Config, Inputs, Manifest, Outputs, Port, Source
 from tracker.contract.figure import Figure
+from whybone_chassis.trend_tables import follows, trend
 
 __all__ = ["CHECK"]
 
@@ -168,6 +169,12 @@ _MANIFEST = Manifest(
     cautions=_CAUTIONS,
 )
 
+_TRENDS = {
+    "ratio": follows(down="sensitivity yaw_gain"),
+    "wheelbase": follows(up="characteristic_speed critical_speed", down="sensitivity yaw_gain"),
+}
+"""The other inputs decide together whether the vehicle is stable: nothing is said of them."""
+
 
 class SteeringResponse:
     """The check; see the manifest."""
@@ -181,6 +188,16 @@ class SteeringResponse:
         from whybone_chassis.steering_response_gains import respond
 
         return respond(inputs)
+
+    def monotone(self, output: str, input: str, config: Config) -> int | None:  # noqa: A002, ARG002 - the contract's names
+        """Promise what ratio and wheelbase do below the critical speed."""
+        return trend(_TRENDS, output, input)
+
+    def derivatives(self, inputs: Inputs, config: Config) -> Mapping[tuple[str, str], Array]:  # noqa: ARG002  as above
+        """Differentiate the understeer gradient and the gains."""
+        from whybone_chassis.steering_response_slopes import derivatives
+
+        return derivatives(inputs)
 
     def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:  # noqa: ARG002  as above
         """Show sensitivity and yaw gain over speed, and what the understeer is made of."""

@@ -35,8 +35,13 @@ def _curves(inputs: Inputs, gradient: Reals) -> tuple[Figure, ...]:
     vehicle = gains(speed / _KMH, wheelbase, ratio, gradient)
     neutral = gains(speed / _KMH, wheelbase, ratio, np.zeros(1))
     shown = (
-        ("sensitivity", "Lateral acceleration per steering-wheel angle", "g/(100*deg)"),
-        ("yaw-gain", "Yaw velocity per steering-wheel angle", "1/s"),
+        (
+            "sensitivity",
+            "sensitivity",
+            "Lateral acceleration per steering-wheel angle",
+            "g/(100*deg)",
+        ),
+        ("yaw-gain", "yaw_gain", "Yaw velocity per steering-wheel angle", "1/s"),
     )
     return tuple(
         Figure(
@@ -47,10 +52,10 @@ def _curves(inputs: Inputs, gradient: Reals) -> tuple[Figure, ...]:
                 _line("This vehicle", speed, vehicle[place]),
                 _line("Neutral vehicle", speed, neutral[place]),
             ),
-            across=Axis("speed", "km/h"),
-            up=Axis(title.lower(), unit),
+            across=Axis("speed", "km/h", "speed"),
+            up=Axis(title.lower(), unit, port),
         )
-        for place, (key, title, unit) in enumerate(shown)
+        for place, (key, port, title, unit) in enumerate(shown)
     )
 
 

@@ -9,11 +9,14 @@ import numpy as np
 from tracker.contract.check import Inputs, Outputs
 from whybone_chassis.answers import Answers, Flags, Reals
 
-__all__ = ["PARTS", "Understeer", "gains", "respond", "understeer_of"]
+__all__ = ["GRAVITY", "KMH", "MM", "PARTS", "Understeer", "gains", "respond", "understeer_of"]
 
-_GRAVITY = 9.80665  # m/s², ISO 80000-3
-_KMH = 3.6  # km/h in one m/s
-_MM = 1000.0  # mm in one m
+GRAVITY = 9.80665
+"""m/s², ISO 80000-3."""
+KMH = 3.6
+"""Kilometres an hour in one m/s."""
+MM = 1000.0
+"""Millimetres in one m."""
 _PER_STEP = 100.0  # deg of steering wheel the sensitivity refers to
 _NEUTRAL = 1e-9  # of the parts' sizes: far above rounding (1e-16), far below anything measured
 
@@ -68,7 +71,7 @@ def understeer_of(inputs: Inputs) -> Understeer:
     inputs : mapping
         Ports of the check `steering-response`.
     """
-    weight = inputs["mass"] * _GRAVITY
+    weight = inputs["mass"] * GRAVITY
     front = inputs["front_share"] * weight
     further = np.zeros(len(weight))
     for port in PARTS.values():
@@ -100,10 +103,10 @@ def gains(speed: Reals, wheelbase: Reals, ratio: Reals, gradient: Reals) -> tupl
     sensitivity, yaw_gain : ndarray
         g per 100 deg of steering wheel and 1/s; below the critical speed only.
     """
-    crawl = np.degrees(_GRAVITY * wheelbase)  # deg/g times speed squared
+    crawl = np.degrees(GRAVITY * wheelbase)  # deg/g times speed squared
     # Multiplied by the speed squared, so that standing still gives exactly zero.
     steer = ratio * (crawl + gradient * speed * speed)
-    return _PER_STEP * speed * speed / steer, np.degrees(_GRAVITY * speed) / steer
+    return _PER_STEP * speed * speed / steer, np.degrees(GRAVITY * speed) / steer
 
 
 def respond(inputs: Inputs) -> Outputs:
@@ -144,11 +147,11 @@ def _include(inputs: Inputs, answers: Answers) -> None:
 
 def _speeds(inputs: Inputs, parts: Understeer, answers: Answers) -> None:
     """Find the characteristic or critical speed, and the gains at the speed asked for."""
-    wheelbase, speed = inputs["wheelbase"] / _MM, inputs["speed"] / _KMH
+    wheelbase, speed = inputs["wheelbase"] / MM, inputs["speed"] / KMH
     gradient = np.where(parts.neutral, 0.0, parts.total)
-    crawl = np.degrees(_GRAVITY * wheelbase)
+    crawl = np.degrees(GRAVITY * wheelbase)
     limit = np.sqrt(crawl / np.abs(gradient))
-    answers.give(characteristic_speed=limit * _KMH, critical_speed=limit * _KMH)
+    answers.give(characteristic_speed=limit * KMH, critical_speed=limit * KMH)
     for port, where, kind in (
         ("characteristic_speed", gradient < 0.0, "the vehicle oversteers"),
         ("critical_speed", gradient > 0.0, "the vehicle understeers"),

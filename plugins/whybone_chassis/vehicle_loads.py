@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from tracker.contract.check import Config, Inputs, Kind, Manifest, Outputs, Port, Source
+from tracker.contract.check import Array, Config, Inputs, Kind, Manifest, Outputs, Port, Source
 from tracker.contract.figure import Figure
+from whybone_chassis.trend_tables import follows, trend
 from whybone_chassis.vehicle_loads_names import AXLES, CASES, TRIMS
 
 __all__ = ["CHECK"]
@@ -187,6 +188,43 @@ _MANIFEST = Manifest(
     cautions=_CAUTIONS,
 )
 
+_FORCES = {
+    f"{force}_{axle}_{case}": force
+    for case, (_, *forces) in CASES.items()
+    for force in forces
+    for axle in AXLES
+}
+_DOWN = " ".join(
+    key for key, force in _FORCES.items() if force != "fz" and not key.endswith("drive")
+)
+_UP = " ".join(key for key in _FORCES if key not in _DOWN.split())
+
+_TRENDS = {
+    **{
+        # Of another trim than that of the load cases a mass does nothing to them.
+        f"mass_{trim}": follows(
+            up=f"{_UP} front_axle_load_{trim} rear_axle_load_{trim}", down=_DOWN
+        )
+        for trim in TRIMS
+    },
+    "braking": follows(
+        up="fz_front_braking", down="fz_rear_braking fx_front_braking fx_rear_braking"
+    ),
+    "brake_share_front": follows(up="fx_rear_braking", down="fx_front_braking"),
+    "cornering": follows(
+        up="fz_front_cornering fz_rear_cornering", down="fy_front_cornering fy_rear_cornering"
+    ),
+    "transfer_share_front": follows(
+        up="fz_front_cornering fy_rear_cornering", down="fz_rear_cornering fy_front_cornering"
+    ),
+    "bump_factor": follows(up="fz_front_bump fz_rear_bump"),
+    "step_height": follows(down="fx_front_step fx_rear_step"),
+    "kerb_strike": follows(down="fy_front_kerb fy_rear_kerb"),
+    "acceleration": follows(up="fx_front_drive fx_rear_drive fz_rear_drive", down="fz_front_drive"),
+    "drive_share_front": follows(up="fx_front_drive", down="fx_rear_drive"),
+}
+"""Input → what follows it. Forces to the rear and to the right are negative."""
+
 
 class VehicleLoads:
     """The check; see the manifest."""
@@ -200,6 +238,16 @@ class VehicleLoads:
         from whybone_chassis.vehicle_loads_cases import loads
 
         return loads(inputs)
+
+    def monotone(self, output: str, input: str, config: Config) -> int | None:  # noqa: A002, ARG002 - the contract's names
+        """Promise what masses, accelerations and shares do; where the masses lie takes more."""
+        return trend(_TRENDS, output, input)
+
+    def derivatives(self, inputs: Inputs, config: Config) -> Mapping[tuple[str, str], Array]:  # noqa: ARG002  as above
+        """Differentiate the axle loads."""
+        from whybone_chassis.vehicle_loads_slopes import derivatives
+
+        return derivatives(inputs)
 
     def figures(self, inputs: Inputs, config: Config) -> Sequence[Figure]:
         """Show the axle loads per trim and the load cases of both left wheels."""

@@ -10,9 +10,10 @@ from tracker.contract.check import Inputs, Outputs
 from whybone_chassis.answers import Answers, Flags, Reals
 from whybone_chassis.vehicle_loads_names import AXLES, CASES, TRIMS
 
-__all__ = ["Axle", "loads", "step_slope"]
+__all__ = ["GRAVITY", "Axle", "loads", "step_slope"]
 
-_GRAVITY = 9.80665  # m/s², ISO 80000-3
+GRAVITY = 9.80665
+"""m/s², ISO 80000-3."""
 _SHARES = ("brake_share_front", "transfer_share_front", "drive_share_front")
 _NEEDS = {
     "step": ("step_height", "loaded_radius"),
@@ -130,7 +131,7 @@ def _examine(inputs: Inputs, answers: Answers) -> None:
 def _axles(inputs: Inputs, trim: str, answers: Answers) -> None:
     mass, centre = inputs[f"mass_{trim}"], inputs[f"cg_{trim}"]
     share = 1.0 + centre[:, 0] / inputs["wheelbase"]
-    weight = mass * _GRAVITY
+    weight = mass * GRAVITY
     answers.give(
         **{
             f"front_axle_load_{trim}": weight * share,
@@ -149,7 +150,7 @@ def _vehicle(inputs: Inputs) -> _Vehicle:
     masses = np.stack([inputs[f"mass_{trim}"] for trim in TRIMS])
     centres = np.stack([inputs[f"cg_{trim}"] for trim in TRIMS])[inputs["trim"], rows]
     return _Vehicle(
-        weight=masses[inputs["trim"], rows] * _GRAVITY,
+        weight=masses[inputs["trim"], rows] * GRAVITY,
         ahead=centres[:, 0],
         aside=centres[:, 1],
         height=centres[:, 2],

@@ -139,41 +139,41 @@ def _row(inputs: Mapping[str, Any], at: int) -> dict[str, Any]:
 
 
 def batch_ratio_band(*, quick: bool) -> Row:
-    """Steering ratio: rack sweeps of 10,000 geometries."""
+    """One by one ÷ in one batch. Steering ratio: rack sweeps of 10,000 geometries."""
     return _batch(RATIO_BAND, ratio_band.draw, quick=quick)
 
 
 def batch_ball_joint_moment(*, quick: bool) -> Row:
-    """Joint forces: four load cases of 10,000 geometries."""
+    """One by one ÷ in one batch. Joint forces: four load cases of 10,000 geometries."""
     return _batch(BALL_JOINT_MOMENT, joints.draw, quick=quick, tables={"load_cases": MIXED})
 
 
 def batch_rear_links(*, quick: bool) -> Row:
-    """Rear wheel curves, forces of five load cases and wind-up of 10,000 geometries."""
+    """One by one ÷ in one batch. Rear wheel curves, forces and wind-up of 10,000 geometries."""
     return _batch(REAR_LINKS, draw_rear, quick=quick, tables={"load_cases": rear_links.MIXED})
 
 
 def batch_roll_steer(*, quick: bool) -> Row:
-    """Roll steer: toe curves of 10,000 geometries."""
+    """One by one ÷ in one batch. Roll steer: toe curves of 10,000 geometries."""
     return _batch(ROLL_STEER, roll_steer.draw, quick=quick)
 
 
 def batch_camber_travel(*, quick: bool) -> Row:
-    """Camber and centres of 10,000 geometries."""
+    """One by one ÷ in one batch. Camber and centres of 10,000 geometries."""
     return _batch(CAMBER_TRAVEL, camber_travel.draw, quick=quick)
 
 
 def batch_steering_axis(*, quick: bool) -> Row:
-    """Steering axes of 10,000 geometries."""
+    """One by one ÷ in one batch. Steering axes of 10,000 geometries."""
     return _batch(STEERING_AXIS, steering_axis.draw, quick=quick)
 
 
 def batch_joint_angles(*, quick: bool) -> Row:
-    """Joint angles: nine positions of 10,000 geometries."""
+    """One by one ÷ in one batch. Joint angles: nine positions of 10,000 geometries."""
     return _batch(JOINT_ANGLES, joint_angles.draw, quick=quick)
 
 
 def batch_brake_package(*, quick: bool) -> Row:
-    """Brake package of 10,000 sets of dimensions."""
+    """One by one ÷ in one batch. Brake package of 10,000 sets of dimensions."""
     tables = {"barrel": brake_package.BARREL, "caliper": brake_package.CALIPER}
     return _batch(BRAKE_PACKAGE, brake_package.draw, quick=quick, tables=tables)

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import gc
+import os
 import platform
 import statistics
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-__all__ = ["Row", "machine", "quantile", "ratio", "timed"]
+__all__ = ["Measured", "Row", "load", "machine", "measure", "quantile", "quiet", "ratio", "timed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,44 @@ class Row:
         return {**asdict(self), "met": self.met}
 
 
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A row, perhaps measured several times.
+
+    Parameters
+    ----------
+    row : Row
+        The measurement in the middle, by its ratio.
+    ratios : tuple of float
+        All of them, in the order they were taken.
+    """
+
+    row: Row
+    ratios: tuple[float, ...]
+
+    @property
+    def spread(self) -> float:
+        """From the lowest to the highest ratio, as a share of the one in the middle."""
+        return (max(self.ratios) - min(self.ratios)) / self.row.ratio
+
+    def plain(self) -> dict[str, Any]:
+        return {**self.row.plain(), "ratios": list(self.ratios)}
+
+
+_LONG = 20.0  # seconds: what takes longer is not measured again
+
+
+def measure(
+    row: Callable[[], Row], repeat: int, clock: Callable[[], float] = time.perf_counter
+) -> Measured:
+    """Measure a row up to so many times, as long as that does not take long."""
+    start, found = clock(), [row()]
+    while len(found) < repeat and clock() - start < _LONG:
+        found.append(row())
+    by_ratio = sorted(found, key=lambda each: each.ratio)
+    return Measured(by_ratio[(len(found) - 1) // 2], tuple(each.ratio for each in found))
+
+
 def timed(action: Callable[[], object]) -> float:
     """Return the seconds one call takes."""
     start = time.perf_counter()
@@ -67,16 +108,39 @@ def quantile(times: list[float], share: float) -> float:
     return float(np.quantile(times, share))
 
 
+@contextmanager
+def quiet() -> Iterator[None]:
+    """Keep what lasts out of the garbage collector's walks, as an open programme is kept."""
+    gc.collect()
+    gc.freeze()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
+
+
 def machine() -> dict[str, str]:
     """Describe the machine, without naming it."""
-    model = "unknown"
-    info = Path("/proc/cpuinfo")
-    if info.is_file():
-        lines = [line for line in info.read_text().splitlines() if line.startswith("model name")]
-        model = lines[0].partition(":")[2].strip() if lines else model
+    memory = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES") / 2**30
+    blas = np.show_config(mode="dicts")["Build Dependencies"]["blas"]
     return {
-        "python": platform.python_version(),
+        "processor": _processor(),
+        "cores": str(os.cpu_count()),
+        "memory": f"{memory:.0f} GiB",
+        "system": f"{platform.system()} {platform.release()} {platform.machine()}",
+        "python": f"{platform.python_implementation()} {platform.python_version()}",
         "numpy": np.__version__,
-        "system": f"{platform.system()} {platform.machine()}",
-        "processor": model,
+        "blas": f"{blas['name']} {blas['version']}",
     }
+
+
+def _processor() -> str:
+    info = Path("/proc/cpuinfo")
+    lines = info.read_text(encoding="utf-8").splitlines() if info.is_file() else []
+    named = (line.partition(":")[2].strip() for line in lines if line.startswith("model name"))
+    return next(named, "unknown")
+
+
+def load() -> float:
+    """Return how many processes wanted a core, on average over the last minute."""
+    return os.getloadavg()[0]

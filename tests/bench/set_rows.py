@@ -14,7 +14,10 @@ __all__ = ["sets_row"]
 
 
 def sets_row(*, quick: bool) -> Row:
-    """A chain of decisions, each sharing a requirement with the next: one group throughout."""
+    """Combinations told alive or dead ÷ combinations evaluated for it.
+
+    The decisions form a chain, each sharing a requirement with the next: one group throughout.
+    """
     engine = _chain(8 if quick else 14)
     found = []
     seconds = timed(lambda: found.append(option_sets(engine)))

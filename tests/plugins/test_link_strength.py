@@ -224,6 +224,8 @@ def draw(generator: np.random.Generator) -> Row:
         **row,
         "length": float(generator.uniform(50.0, 1_500.0)),
         "section": str(generator.choice(list(SECTIONS))),
+        "length_factor": float(generator.uniform(0.5, 1.0)),
+        "tension": row["compression"] * float(generator.uniform(0.5, 1.5)),
     }
 
 

@@ -67,7 +67,8 @@ def draw(generator: np.random.Generator) -> dict[str, Any]:
     """Draw a corner that gives the ports of both kinds of spring."""
     row = (COIL | {"spring": "coil"}, AIR, FIXED)[generator.integers(3)]
     both = AIR | COIL | {"levelling": True} | row
-    return scattered(both, generator)
+    drawn = scattered(both, generator)
+    return {**drawn, "damper_motion_ratio": float(generator.uniform(0.5, 1.0))}
 
 
 def draw_bare(generator: np.random.Generator) -> dict[str, Any]:

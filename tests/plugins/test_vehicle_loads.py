@@ -284,7 +284,15 @@ def draw(generator: np.random.Generator) -> Row:
 
 
 def draw_full(generator: np.random.Generator) -> Row:
-    return {**draw(generator), **FURTHER, "step_height": float(generator.uniform(0.0, 300.0))}
+    row = {**draw(generator), **FURTHER, "step_height": float(generator.uniform(0.0, 300.0))}
+    for key, high in (
+        ("bump_factor", 4.0),
+        ("kerb_strike", 2.0),
+        ("acceleration", 0.8),
+        ("drive_share_front", 1.0),
+    ):
+        row[key] = float(generator.uniform(0.0, high))
+    return row
 
 
 OUTSIDE = (-1400.0, 900.0, 700.0)

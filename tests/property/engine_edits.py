@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
+from tests.property.gate_edits import accept, accept_otherwise, freeze, move_gate
 from tests.property.programmes import Chooser
 from tests.property.toy_checks import DEG_C, EUR, GRADES, KELVIN, METRE, MM, TOYS, UNITS, USD
 from tracker.contract.check import MONEY, Port
@@ -18,6 +19,7 @@ from tracker.model.records import (
     CheckUse,
     Decision,
     DecisionState,
+    Deviation,
     Gate,
     Literal,
     Option,
@@ -370,7 +372,7 @@ def _judge_another(choose: Chooser) -> Entries:
 
 
 def _remove(choose: Chooser) -> Entries:
-    kind = choose.dice.pick((*(Quantity,) * 6, Requirement, Decision, CheckUse, Gate))
+    kind = choose.dice.pick((*(Quantity,) * 6, Requirement, Decision, CheckUse, Gate, Deviation))
     record = choose.some(kind)
     if record is None:
         return ()
@@ -387,10 +389,11 @@ def _undo(choose: Chooser) -> Entries:
 _Edit = Callable[[Chooser], Entries]
 _VALUES: tuple[_Edit, ...] = (
     *(_set,) * 12, _give_or_take, *(_state_otherwise,) * 3, *(_change_band,) * 4, _rename,
-    *(_lean,) * 3, *(_settle,) * 3, _unsettle, *(_undo,) * 3,
+    *(_lean,) * 3, *(_settle,) * 3, _unsettle, *(_undo,) * 3, *(accept_otherwise,) * 2,
 )  # fmt: skip
 _STRUCTURE: tuple[_Edit, ...] = (
-    *(_rebind,) * 3, _relink, _own_otherwise, _judge_another, _change_money, _remove,
+    *(_rebind,) * 3, _relink, *(_own_otherwise,) * 2, _judge_another, _change_money, _remove,
+    *(accept,) * 3, freeze, move_gate,
 )  # fmt: skip
 _ADDING: tuple[_Edit, ...] = (
     *(_add_quantity,) * 3, _add_decision, *(_add_requirement,) * 2, *(_add_check,) * 6,

@@ -11,7 +11,15 @@ from typing import Any
 
 from tests.property.planted import Trendy
 from tests.property.toy_checks import Shelf, Toy, port
-from tests.unit.small_world import decision, engine_of, quantity, requirement, use
+from tests.unit.small_world import (
+    GATE,
+    decision,
+    deviation,
+    engine_of,
+    quantity,
+    requirement,
+    use,
+)
 from tracker.evaluate.engine import Engine
 from tracker.model.records import DecisionState
 from tracker.model.values import Kind
@@ -52,7 +60,9 @@ class Small:
     options : dict of str to float
         What the options of decision `DO` state for `o`.
     bands : dict of str to (lower, upper)
-        By the value judged.
+        By the value judged: how far it may go.
+    stated : dict of str to (lower, upper)
+        What the requirement says, where it says less and a deviation accepts the rest.
     serves : dict of str to list of str
         Decision → values whose bands it serves.
     """
@@ -61,6 +71,7 @@ class Small:
     formulas: list[Formula] = field(default_factory=list)
     options: dict[str, float] = field(default_factory=dict)
     bands: dict[str, tuple[float | None, float | None]] = field(default_factory=dict)
+    stated: dict[str, tuple[float | None, float | None]] = field(default_factory=dict)
     serves: dict[str, list[str]] = field(default_factory=dict)
 
     def now(self) -> dict[str, float]:
@@ -89,6 +100,7 @@ class Small:
         return engine_of(*self._records(), shelf=Shelf(toys))
 
     def _records(self) -> Iterator[Any]:
+        yield GATE
         for name, served in self.serves.items():
             yield decision(name, serves=tuple(f"R{each}" for each in served))
         for each in self.numbers:
@@ -99,7 +111,9 @@ class Small:
         yield replace(held, state=DecisionState.LEANING, chosen="DO-a")
         for key, (lower, upper) in self.bands.items():
             yield quantity(key)
-            yield requirement(f"R{key}", key, lower, upper)
+            yield requirement(f"R{key}", key, *self.stated.get(key, (lower, upper)))
+            if key in self.stated:
+                yield deviation(f"V{key}", f"R{key}", lower, upper)
         for made in self.formulas:
             inputs = dict(zip(("a", "b"), made.inputs, strict=True))
             yield use(f"C{made.key}", made.key, inputs, {"out": made.key}, decision="DO")
@@ -135,7 +149,14 @@ def draw(dice: random.Random) -> Small:
         made = _formula(dice, f"y{number}", names)
         small.formulas.append(made)
         names.append(made.key)
-        small.bands[made.key] = _band(dice)
+        small.bands[made.key] = lower, upper = _band(dice)
+        if dice.random() < 0.3:
+            span = 1.0 if lower is None or upper is None else upper - lower
+            less = dice.uniform(0, 0.4) * span
+            small.stated[made.key] = (
+                None if lower is None else lower + less,
+                None if upper is None else upper - less,
+            )
     judged = list(small.bands)
     for name in ("D", "E"):
         small.serves[name] = dice.sample(judged, dice.randint(1, len(judged)))

@@ -12,7 +12,7 @@ import networkx as nx
 from tests.property.programmes import Seeded
 from tests.property.sweeping import ROW_TRUE
 from tests.property.toy_checks import GRADES, METRE, Shelf
-from tests.unit.small_world import INFO, decision, quantity, requirement, use
+from tests.unit.small_world import GATE, INFO, decision, deviation, quantity, requirement, use
 from tracker.evaluate.engine import Engine
 from tracker.evaluate.slots import Absent, Unknown
 from tracker.evaluate.standing import Finding
@@ -145,11 +145,21 @@ class _Maker:
             high = 4.0 if low is None and high is None else high
             judged = self._dice.pick(self._reals[-4:])  # mostly what the checks give
             self.records.append(requirement(key, judged, low, high))
+        if self._dice.whole(1, 4) == 1:
+            self._accept(f"V{key}", key)
+
+    def _accept(self, key: str, missed: str) -> None:
+        """Accept the miss of a requirement, some way or all the way."""
+        made = self.records[-1]
+        assert isinstance(made, Requirement)
+        low = None if made.allowed else self._dice.pick((None, -6.0, 0.0))
+        high = None if made.allowed else self._dice.pick((None, 6.0, 9.0))
+        self.records.append(deviation(key, missed, low, high))
 
 
 def optioned(seed: int) -> Engine:
     """Return an engine whose programme has a few decisions, checks and requirements."""
-    return Engine(Shelf(ROW_TRUE), Programme([INFO, *_Maker(seed).make()]))
+    return Engine(Shelf(ROW_TRUE), Programme([INFO, GATE, *_Maker(seed).make()]))
 
 
 def reaches(engine: Engine, decisions: Sequence[Decision]) -> dict[int, frozenset[int]]:
@@ -185,7 +195,8 @@ class Tried:
 
     def fails(self, place: int) -> bool:
         held = self.findings[place]
-        return not held.moot and held.judgement.verdict in ("missed", "unknown")
+        failing = held.judgement.verdict in ("missed", "unknown")
+        return failing and not held.moot and not held.deviation
 
     @property
     def alive(self) -> bool:

@@ -105,6 +105,7 @@ def first_records() -> list[Record]:
             id="D", key="D", question="Which?", options=(Option(id="D-a", key="a", title=""),)
         ),
         Gate(id="G", key="G", title="First", date="2031-01-31"),
+        Gate(id="H", key="H", title="Last", date="2033-01-31"),
     ]
 
 

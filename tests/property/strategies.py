@@ -10,21 +10,30 @@ from hypothesis import strategies as st
 
 from tracker.model.changes import Draft, Entry
 from tracker.model.records import (
+    Action,
+    Baseline,
     Basis,
     BasisKind,
     Bound,
     CheckUse,
     Decision,
     DecisionState,
+    Deviation,
+    Evidence,
     Footing,
     Gate,
+    Level,
     Literal,
     Option,
+    Outcome,
     ProgrammeInfo,
     Quantity,
+    Range,
     Record,
     Ref,
     Requirement,
+    Review,
+    Risk,
     Setting,
     Tolerance,
     ToleranceShape,
@@ -122,7 +131,9 @@ def _some(
 
 
 infos = st.builds(ProgrammeInfo, id=ids, key=keys, title=texts, currency=texts)
-gates = st.builds(Gate, id=ids, key=keys, title=texts, date=texts)
+_noted = st.dictionaries(texts, texts, max_size=2)
+levels = st.sampled_from(Level)
+gates = st.builds(Gate, id=ids, key=keys, title=texts, date=texts, criteria=_noted)
 quantities = st.builds(
     Quantity,
     id=ids,
@@ -136,6 +147,8 @@ quantities = st.builds(
     tolerance=st.none() | tolerances,
     low=st.none() | numbers,
     high=st.none() | numbers,
+    part_ranges=st.dictionaries(texts, st.builds(Range, low=numbers, high=numbers), max_size=2),
+    correlated=st.dictionaries(ids, numbers, max_size=2),
 )
 requirements = st.builds(
     Requirement,
@@ -155,6 +168,9 @@ requirements = st.builds(
     verification=st.sampled_from(Verification),
     parents=_some(ids),
     gate=ids | st.just(""),
+    rationale=texts,
+    priority=st.none() | levels,
+    risk=texts,
 )
 options = st.builds(
     Option,
@@ -172,6 +188,7 @@ footings = st.builds(
     choices=st.dictionaries(ids, ids | st.just(""), max_size=2),
     checks=st.dictionaries(ids, texts, max_size=2),
 )
+reviews = st.builds(Review, by=texts, outcome=st.sampled_from(Outcome), reason=texts, on=texts)
 decisions = st.builds(
     Decision,
     id=ids,
@@ -188,6 +205,11 @@ decisions = st.builds(
     owner=texts,
     gate=ids | st.just(""),
     footing=st.none() | footings,
+    participants=_some(texts),
+    dissent=_noted,
+    assumptions=_some(texts),
+    superseded_by=ids | st.just(""),
+    reviews=st.lists(reviews, max_size=2).map(tuple),
 )
 checks = st.builds(
     CheckUse,
@@ -202,9 +224,73 @@ checks = st.builds(
     outputs=st.dictionaries(texts, ids, max_size=3),
 )
 
-records: st.SearchStrategy[Record] = st.one_of(
-    infos, gates, quantities, requirements, decisions, checks
+deviations = st.builds(
+    Deviation,
+    id=ids,
+    key=keys,
+    requirement=ids,
+    reason=texts,
+    approver=texts,
+    extent=texts,
+    expires=ids,
+    lower=st.none() | bounds,
+    upper=st.none() | bounds,
+    consequences=texts,
+    decision=ids | st.just(""),
 )
+actions = st.builds(
+    Action,
+    id=ids,
+    key=keys,
+    title=texts,
+    owner=texts,
+    gate=ids | st.just(""),
+    about=_some(ids),
+    closed=texts,
+    closed_on=texts,
+)
+evidences = st.builds(
+    Evidence,
+    id=ids,
+    key=keys,
+    title=texts,
+    place=texts,
+    dated=texts,
+    about=_some(ids),
+    sha256=texts,
+    note=texts,
+)
+risks = st.builds(
+    Risk,
+    id=ids,
+    key=keys,
+    title=texts,
+    likelihood=levels,
+    consequence=levels,
+    about=_some(ids),
+    owner=texts,
+    gate=ids | st.just(""),
+    response=texts,
+    closed=texts,
+)
+baselines = st.builds(
+    Baseline,
+    id=ids,
+    key=keys,
+    gate=ids,
+    revision=whole_numbers,
+    head=texts,
+    content=texts,
+    ready=st.booleans(),
+    criteria=_noted,
+    versions=_noted,
+)
+
+_changing: st.SearchStrategy[Record] = st.one_of(
+    *(infos, gates, quantities, requirements, decisions, checks),
+    *(deviations, actions, evidences, risks),
+)
+records: st.SearchStrategy[Record] = _changing | baselines
 """Records of every kind. What they refer to need not exist."""
 
 _BY_TYPE: dict[type[Record], st.SearchStrategy[Record]] = {
@@ -214,12 +300,19 @@ _BY_TYPE: dict[type[Record], st.SearchStrategy[Record]] = {
     Requirement: requirements,
     Decision: decisions,
     CheckUse: checks,
+    Deviation: deviations,
+    Action: actions,
+    Evidence: evidences,
+    Risk: risks,
 }
 
 
 @st.composite
 def histories(draw: st.DrawFn, *, most: int = 6) -> list[Draft]:
-    """Drafts that follow one another from an empty store: records come, change, go, come back."""
+    """Drafts that follow one another from an empty store: records come, change, go, come back.
+
+    Baselines, which neither change nor go, are left out.
+    """
     present: dict[str, Record] = {}
     gone: dict[str, Record] = {}
     drafts = []
@@ -255,7 +348,8 @@ def _entries(draw: st.DrawFn, present: dict[str, Record], gone: dict[str, Record
     if what == "add":
         known = present.keys() | gone.keys()
         return Entry(
-            None, draw(records.filter(lambda each: each.key not in taken and each.id not in known))
+            None,
+            draw(_changing.filter(lambda each: each.key not in taken and each.id not in known)),
         )
     if what == "restore":
         return Entry(None, draw(st.sampled_from(back)))

@@ -18,7 +18,7 @@ from tracker.evaluate.standing import Finding
 from tracker.evaluate.verdict import Verdict
 from tracker.explore.assessing import STANDING_CODES, Assessment, live_decisions
 from tracker.explore.candidates import Candidates
-from tracker.explore.judging import MET, MISSED, MOOT, TIGHT, UNKNOWN
+from tracker.explore.judging import ACCEPTED, MET, MISSED, MOOT, TIGHT, UNKNOWN
 from tracker.explore.sources import Source, sources_at
 from tracker.model.address import cell_of
 from tracker.model.changes import Entry
@@ -46,6 +46,7 @@ class Scratch:
 
     def __init__(self, engine: Engine) -> None:
         self._programme = engine.programme
+        self._owner = engine.graph.owner
         self._edited: dict[str, Any] = {}
 
     def entries(self) -> tuple[Entry, ...]:
@@ -60,9 +61,7 @@ class Scratch:
             bound: Any = value if source.part == "guard" else Bound(value=value)
             self._edited[source.id] = replace(record, **{source.part: bound})
             return
-        owner = next(
-            (each for each in self._programme.of(Decision) if source.id in each.owns), None
-        )
+        owner = self._programme.get(self._owner.get(source.id, ""))
         if owner is None:
             setting = Setting(value=_whole(record, record.given.value, source.part, value))
             self._edited[source.id] = replace(record, given=setting)
@@ -156,7 +155,7 @@ def assert_judged(engine: Engine, found: Assessment, row: int, live: set[str]) -
     for place, finding in enumerate(engine.state.findings):
         assert finding is not None
         mine = found.judged(place)
-        assert mine.verdict[row] == (MOOT if finding.moot else _CODES[finding.judgement.verdict])
+        assert mine.verdict[row] == _code(finding)
         for name in ("distance", "margin"):
             number = getattr(finding.judgement, name)
             wanted = np.float64(np.nan if number is None else number)
@@ -164,6 +163,12 @@ def assert_judged(engine: Engine, found: Assessment, row: int, live: set[str]) -
     for each in live & {decision.id for decision in live_decisions(engine)}:
         wanted_code = STANDING_CODES[engine.state.standings[each].standing]
         assert found.standing(each)[row] == wanted_code, each
+
+
+def _code(finding: Finding) -> int:
+    if finding.deviation:
+        return ACCEPTED
+    return MOOT if finding.moot else _CODES[finding.judgement.verdict]
 
 
 def same_bits(one: Any, other: Any) -> bool:  # noqa: ANN401 - floats
@@ -179,3 +184,18 @@ def test_a_present_finding_is_repeated() -> None:
 
     found = repeated(Finding(UNJUDGED, "nothing there", "c", moot=True), 2)
     assert found.verdict.tolist() == [MOOT, MOOT]
+
+
+def test_the_random_programmes_hold_misses_that_are_accepted_and_some_that_are_not() -> None:
+    """Guard the property test against programmes in which no deviation ever matters."""
+    there = within = beyond = 0
+    for seed in range(80):
+        engine = grown(seed, 120)
+        held = [each for each in engine.state.findings if each is not None]
+        there += sum(bool(each.covers) for each in engine.graph.judges)
+        within += sum(bool(each.deviation) for each in held)
+        beyond += sum(
+            bool(judge.covers) and found.judgement.verdict is Verdict.MISSED and not found.deviation
+            for judge, found in zip(engine.graph.judges, held, strict=True)
+        )
+    assert min(there - within - beyond, within, beyond) > 5

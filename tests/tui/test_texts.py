@@ -18,7 +18,7 @@ from tracker.errors import (
     StoreWriteError,
     WhyboneError,
 )
-from tracker.services.actions import amend_item
+from tracker.services.actions import amend_item, withdraw
 from tracker.services.item import item_page
 from tracker.services.session import Session
 from tracker.services.views import FindingView
@@ -183,8 +183,10 @@ def test_what_can_be_set_and_what_it_is_now(session: Session) -> None:
     }  # fmt: skip
     assert next(iter(now(session, "COST-1"))) == "COST-1.upper"  # what is set comes first
     assert now(session, "D-BUSH") == {
+        "D-BUSH": "soft",
         "D-BUSH/soft.bush_rate": "1.2 kN/mm", "D-BUSH/hard.bush_rate": "2.4 kN/mm",
     }  # fmt: skip
+    assert now(session, "D-TOOLS") == {"D-TOOLS": "own"}  # settled: its options' values are locked
     assert now(session, "G1") == {}
 
 
@@ -206,9 +208,10 @@ def test_why_nothing_can_be_set(session: Session) -> None:
         "check C-TOOLS computes it: change its inputs"
     )
     assert why_nothing(item_page(session, "G1")) == "a gate has no value to set"
-    assert why_nothing(item_page(session, "D-TOOLS")) == "it is settled; reopen it first"
-    page = replace(item_page(session, "D-TOOLS"), actions=())
-    assert why_nothing(page) == "its options set no values"
+    withdraw(session, "D-TOOLS", "nobody asks any more")
+    page = item_page(session, "D-TOOLS")
+    assert settables(page) == ()
+    assert why_nothing(page) == "it is withdrawn; reopen it first"
 
 
 def test_values_of_every_kind_are_written_as_they_are_typed(session: Session) -> None:
@@ -238,7 +241,7 @@ def test_money_is_offered_without_its_gaps(session: Session) -> None:
     unknown = replace(page.options[1].settings[0], text="unknown: nobody asked")
     other = replace(page.options[1], settings=(unknown,))
     found = settables(replace(page, options=(option, other)))
-    assert [each.now for each in found] == ["78000.50 EUR", ""]
+    assert [each.now for each in found] == ["soft", "78000.50 EUR", ""]
 
 
 def test_a_trial_keeps_what_is_typed_and_follows_what_moves() -> None:

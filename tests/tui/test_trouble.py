@@ -145,7 +145,7 @@ async def test_nothing_to_undo_or_redo_is_said(make_app: OpenApp) -> None:
         assert "Cleo has no change left to undo" in seen(pilot)
         assert "whybone log" not in seen(pilot)  # a shell command is no help here
         await press(pilot, "U")
-        assert "nothing was undone since the program was opened" in seen(pilot)
+        assert "Cleo has undone nothing since their last other change" in seen(pilot)
 
 
 async def test_an_item_that_cannot_be_tried_says_why(make_app: OpenApp) -> None:

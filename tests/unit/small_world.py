@@ -18,6 +18,8 @@ from tracker.model.records import (
     CheckUse,
     Decision,
     DecisionState,
+    Deviation,
+    Gate,
     Literal,
     Option,
     ProgrammeInfo,
@@ -30,9 +32,11 @@ from tracker.model.records import (
 from tracker.model.values import Kind, Value
 
 __all__ = [
+    "GATE",
     "INFO",
     "change",
     "decision",
+    "deviation",
     "engine_of",
     "finding",
     "held",
@@ -43,6 +47,9 @@ __all__ = [
 ]
 
 INFO = ProgrammeInfo(id="P", key="P", title="Toy", currency="EUR")
+
+
+GATE = Gate(id="G", key="G", title="First", date="2031-01-31")
 
 
 def quantity(key: str, value: Value | None = None, kind: Kind = Kind.REAL, **more: Any) -> Quantity:  # noqa: ANN401 - fields of Quantity
@@ -101,6 +108,25 @@ def settled(made: Decision, option: str) -> Decision:
         chosen=chosen.id,
         rationale="because",
         against={each.id: "no" for each in made.options if each is not chosen},
+    )
+
+
+def deviation(
+    key: str,
+    missed: str,
+    lower: float | None = None,
+    upper: float | None = None,
+    **more: Any,  # noqa: ANN401 - fields of Deviation
+) -> Deviation:
+    """Accept a miss until the gate G."""
+    words = {"reason": "no other way", "approver": "somebody", "extent": "as it says"}
+    return Deviation(
+        id=key,
+        key=key,
+        requirement=missed,
+        lower=None if lower is None else Bound(value=lower),
+        upper=None if upper is None else Bound(value=upper),
+        **{"expires": "G", **words, **more},
     )
 
 

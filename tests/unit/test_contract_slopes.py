@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 import pytest
 
-from tracker.contract.check import Array, Config, Inputs, Kind, Manifest, Outputs, Port, Problem
+from tracker.contract.check import (
+    Absence,
+    Array,
+    Config,
+    Inputs,
+    Kind,
+    Manifest,
+    Outputs,
+    Port,
+    Problem,
+)
 from tracker.contract.kit import BrokenPromise, Subject
 from tracker.contract.kit_slopes import promise_derivatives_right, promise_trends_kept
 
@@ -91,6 +101,7 @@ def test_good_declarations_are_kept() -> None:
         ({("out", "p.z"): 1}, "'out' should rise with 'p.z'"),
         ({("out", "n"): 0}, "'out' should stay with 'n'"),
         ({("big", "a"): -1}, "'big' should fall with 'a'"),
+        ({("out", "a"): 2}, "the trend of 'out' by 'a' is 2"),
     ],
 )
 def test_false_trends_are_told(trends: Mapping[Pair, int], words: str) -> None:
@@ -108,6 +119,24 @@ def test_a_hole_between_answers_is_told() -> None:
         promise_trends_kept(subject(Declaring({("out", "a"): 1}, hole=True)))
 
 
+def test_an_output_that_begins_to_exist_is_told() -> None:
+    class Appearing(Declaring):
+        def manifest(self, config: Config) -> Manifest:
+            told = Declaring.manifest(self, config)
+            return replace(told, outputs=(*told.outputs, port("far", optional=True)))
+
+        def compute(self, inputs: Inputs, config: Config) -> Outputs:
+            found = Declaring.compute(self, inputs, config)
+            near = Absence("far", inputs[self.by] < 4, "it is not far")
+            return Outputs({**found.values, "far": inputs["a"]}, found.problems, [near])
+
+        by = "n"
+
+    with pytest.raises(BrokenPromise, match="'far' begins to exist with 'n'"):
+        promise_trends_kept(subject(Appearing({("out", "n"): 1})))
+    promise_trends_kept(subject(Appearing({("out", "a"): 1})))
+
+
 @pytest.mark.parametrize(
     ("slopes", "words"),
     [
@@ -119,6 +148,15 @@ def test_a_hole_between_answers_is_told() -> None:
 def test_false_derivatives_are_told(slopes: Mapping[Pair, float], words: str) -> None:
     with pytest.raises(BrokenPromise, match=words):
         promise_derivatives_right(subject(Declaring(slopes=slopes)))
+
+
+def test_a_derivative_has_a_number_for_each_row() -> None:
+    class Short(Declaring):
+        def derivatives(self, inputs: Inputs, config: Config) -> Mapping[Pair, Array]:
+            return {("out", "a"): 2 * inputs["a"][:1]}
+
+    with pytest.raises(BrokenPromise, match="not one number for each row"):
+        promise_derivatives_right(subject(Short()))
 
 
 class Silent:

@@ -15,7 +15,7 @@ from tracker.contract.check import Array, Config, Inputs, Outputs, Problem
 from tracker.errors import BadValueError, CancelledError
 from tracker.evaluate.engine import Engine
 from tracker.explore.drivers import Driver, Swing, drivers
-from tracker.model.records import Tolerance
+from tracker.model.parts import Range, Tolerance
 from tracker.model.values import CellKind, Column, Kind
 
 WIDE = Tolerance(half_width=1.0)
@@ -87,7 +87,66 @@ def test_components_of_a_point_drive_by_themselves() -> None:
     found = by_name(drivers(knowing(), "Z"))
     assert (found["px"].slope, found["py"].slope, found["pz"].slope) == (5.0, 2.0, 0.0)
     assert found["px"].analytic
-    assert found["px"].swing == pytest.approx(0.07)  # 1 % of the point's size
+    assert (found["px"].swing, found["px"].by) == (None, Swing.NOTHING)
+    assert (found["px"].effect, found["px"].share) == (None, None)
+
+
+def test_without_tolerance_or_range_a_coordinate_moves_by_a_millimetre() -> None:
+    """However far a point lies from the origin; of the rest only what has a size is measured."""
+    names = ("far", "near", "size", "zero", "heat")
+    ports = (
+        port("far", Kind.POINT, unit="m"),
+        port("near", Kind.POINT, unit="mm"),
+        port("size", unit="mm"),
+        port("zero"),
+        port("heat", unit="K"),
+    )
+    toy = Toy(
+        "s",
+        ports,
+        (port("out"),),
+        lambda far, near, size, zero, heat: {
+            "out": 1000 * far[:, 0] + near[:, 1] + size + 2 * zero + heat
+        },
+    )
+    engine = engine_of(
+        decision("D"),
+        quantity("far", (4.0, 0.0, 0.0), Kind.POINT, unit=METRE),
+        quantity(
+            "near",
+            (0.0, 3.0, 0.0),
+            Kind.POINT,
+            unit=MM,
+            high=9.0,
+            part_ranges={"y": Range(low=1.0, high=5.0)},
+        ),
+        quantity("size", 300.0, unit=MM),
+        quantity("zero", 0.0),
+        quantity("heat", 20.0, unit=DEG_C),
+        quantity("y"),
+        requirement("R", "y", upper=9000.0),
+        use("C", "s", dict(zip(names, names, strict=True)), {"out": "y"}),
+        shelf=Shelf({"s": toy}),
+    )
+    found = drivers(engine, "R")
+    assert [(each.source.id + each.source.part, each.by, each.swing) for each in found[:3]] == [
+        ("size", Swing.SHARE, pytest.approx(3.0)),
+        ("neary", Swing.RANGE, 2.0),
+        ("farx", Swing.STEP, pytest.approx(0.001)),
+    ]
+    assert {each.source.id for each in found if each.effect is None} == {"zero", "heat"}
+    assert [each.effect is None for each in found] == sorted(each.effect is None for each in found)
+
+
+def test_a_length_of_zero_moves_by_a_millimetre_and_progress_is_told() -> None:
+    engine = engine_of(
+        decision("D"), quantity("q", 0.0, unit=METRE), requirement("R", "q", 1.0, 5.0)
+    )
+    found = drivers(engine, "R")[0]
+    assert (found.swing, found.by) == (0.001, Swing.STEP)
+    told: list[str] = []
+    drivers(knowing(), "Y", progress=told.append)
+    assert told == ["0 checks differentiated, now C"]
 
 
 def line(function: Any, value: float, **more: Any) -> Engine:  # noqa: ANN401 - a check

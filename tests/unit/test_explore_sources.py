@@ -9,6 +9,7 @@ from tests.unit.small_world import decision, engine_of, quantity, requirement, s
 from tracker.errors import BadValueError, BindingError, SourceError
 from tracker.evaluate.engine import Engine
 from tracker.explore.sources import adjustables, bounds, source_at, sources_at
+from tracker.model.parts import Range
 from tracker.model.values import CellKind, Column, Kind
 
 COLUMNS = (Column("name", CellKind.TEXT), Column("n", CellKind.REAL, MM))
@@ -90,3 +91,19 @@ def test_what_cannot_move_says_why(
 ) -> None:
     with pytest.raises(error, match=words):
         source_at(engine, key, part)
+
+
+def test_a_component_may_have_a_range_of_its_own() -> None:
+    """It is meant for that component wherever that is now; the others keep the point's."""
+    own = {"x": Range(low=4.0, high=6.0), "z": Range(low=2.0, high=3.5)}
+    engine = engine_of(
+        quantity("p", (1.0, 2.0, 3.0), Kind.POINT, low=-5.0, high=5.0, part_ranges=own),
+        quantity("r", (1.0, 2.0, 3.0), Kind.POINT, part_ranges={"y": Range(low=0.0, high=9.0)}),
+    )
+    assert [(each.id, each.part, each.low, each.high) for each in adjustables(engine)] == [
+        ("p", "x", 4.0, 6.0),
+        ("p", "y", -5.0, 5.0),
+        ("p", "z", 2.0, 3.5),
+        ("r", "y", 0.0, 9.0),
+    ]
+    assert source_at(engine, "r", "x").low is None

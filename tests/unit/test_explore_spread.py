@@ -157,15 +157,16 @@ def test_correlated_rectangular_tolerances_keep_their_ends() -> None:
 @pytest.mark.parametrize(
     ("pairs", "words"),
     [
-        ({(("x0", ""), ("nobody", "z")): 0.5}, "does not scatter"),
-        ({(("x0", ""), ("x1", "")): 1.5}, "contradict"),
+        ({(("x0", ""), ("nobody", "z")): 0.5}, r"nobody\.z, correlated: it does not scatter"),
+        ({(("x0", ""), ("x1", "")): 1.5}, "of x0, x1 contradict"),
+        ({(("x0", ""), ("x1", "")): 0.9, (("x1", ""), ("x2", "")): -1.0}, "of x1, x2 contradict"),
         (
             {
                 (("x0", ""), ("x1", "")): 0.9,
                 (("x1", ""), ("x2", "")): 0.9,
                 (("x0", ""), ("x2", "")): -0.9,
             },
-            "contradict",
+            "of x0, x1, x2 contradict",
         ),
     ],
 )
@@ -173,6 +174,51 @@ def test_correlations_that_cannot_be(pairs: Any, words: str) -> None:  # noqa: A
     engine = function_of(total, [(0.0, 1.0, NORMAL)] * 3, -1.0, 1.0)
     with pytest.raises(BadValueError, match=words):
         spread(engine, Plan(correlated=pairs))
+
+
+def stated(**correlated: dict[str, float]) -> Engine:
+    """y = a + b of two numbers, beside points p and r, and c that is exact."""
+    toy = Toy("s", (port("a"), port("b")), (port("out"),), lambda a, b: {"out": a + b})
+    scattering = Tolerance(half_width=2.0, shape=NORMAL)
+    origin = (0.0, 0.0, 0.0)
+    return engine_of(
+        decision("D", serves=("R",)),
+        quantity("a", 0.0, tolerance=scattering, correlated=correlated.get("a", {})),
+        quantity("b", 0.0, tolerance=scattering),
+        quantity("c", 0.0, correlated=correlated.get("c", {})),
+        quantity("p", origin, Kind.POINT, tolerance=scattering, correlated=correlated.get("p", {})),
+        quantity("r", origin, Kind.POINT, tolerance=scattering),
+        quantity("y"),
+        requirement("R", "y", -2.0, 2.0),
+        use("C", "s", {"a": "a", "b": "b"}, {"out": "y"}),
+        shelf=Shelf({"s": toy}),
+    )
+
+
+def test_correlations_of_the_records_count_and_can_be_replaced() -> None:
+    """Var(a + b) = 2 u² (1 + r) with u = 1."""
+    engine = stated(a={"b": 0.6})
+    for told, r in (({}, 0.6), ({(("b", ""), ("a", "")): -0.6}, -0.6)):
+        found = spread(engine, Plan(correlated=told, half_width=0.01))
+        assert found.summaries[0].deviation == pytest.approx(math.sqrt(2 * (1 + r)), rel=0.02)
+        assert found.correlated == {(("a", ""), ("b", "")): r}
+        assert found.chances[0].owners == ()
+
+
+def test_points_go_together_component_by_component() -> None:
+    found = spread(stated(p={"r": 0.5, "a": 0.3}), Plan(half_width=0.1, owner_samples=0))
+    pairs = {f"{a[0]}{a[1]} {b[0]}{b[1]}": r for (a, b), r in found.correlated.items()}
+    same = {f"p{axis} r{axis}": 0.5 for axis in "xyz"}
+    assert pairs == {**same, **{f"a p{axis}": 0.3 for axis in "xyz"}}
+    with pytest.raises(BadValueError, match=r"of a, p\.x, p\.y, p\.z contradict"):
+        spread(stated(p={"a": 0.6}), Plan(half_width=0.1))
+
+
+def test_a_correlation_with_what_is_exact_says_nothing() -> None:
+    found = spread(stated(c={"a": 0.5}), Plan(half_width=0.1, owner_samples=64))
+    assert found.correlated == {}
+    assert [each.id for each in found.unpaired] == ["c"]
+    assert found.chances[0].owners
 
 
 def partly_known() -> Engine:

@@ -87,7 +87,8 @@ def test_a_quantity_judged_directly_needs_no_declaration() -> None:
     assert reach.certifies(engine, "D")
 
 
-def test_an_output_that_may_be_absent_or_is_a_choice_certifies_nothing() -> None:
+def test_an_output_that_is_a_choice_certifies_nothing_and_an_optional_one_does() -> None:
+    """Nothing optional begins to exist where trends are declared: the contract says so."""
     for out in (port("out", optional=True), port("out", Kind.CHOICE, choices=GRADES)):
         kind = Kind.CHOICE if out.choices else Kind.REAL
         shelf = Shelf({"A": toy("A", UP, inputs=(port("a"),), outputs=(out,))})
@@ -100,7 +101,8 @@ def test_an_output_that_may_be_absent_or_is_a_choice_certifies_nothing() -> None
             use("A", "A", {"a": "q"}, {"out": "y"}),
             shelf=shelf,
         )
-        assert not reach_of(engine, source_at(engine, "q")).certifies(engine, "D")
+        certified = reach_of(engine, source_at(engine, "q")).certifies(engine, "D")
+        assert certified is out.optional
 
 
 def test_components_go_their_own_ways() -> None:

@@ -25,6 +25,7 @@ from tracker.contract.faults import ConfigError
 from tracker.errors import BindingError, ManyProblemsError
 from tracker.exchange.units import PintUnits
 from tracker.host.catalogue import EntryPoints
+from tracker.host.fingerprints import Fingerprints
 from tracker.model.units import ONE
 
 MANIFEST = Manifest(
@@ -279,3 +280,46 @@ def test_nothing_installed_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     assert found.keys() == ()
     with pytest.raises(BindingError, match="Installed are none"):
         found.load("sum", {}, "EUR")
+
+
+def test_the_code_of_an_installed_check_is_known(install: Install) -> None:
+    prints = Fingerprints()
+    found = EntryPoints(PintUnits(), {"sum": Sum()}, prints)
+    assert found.load("ride", {}, "EUR").code == prints.of(["whybone_chassis.ride"]) != ""
+    assert found.load("sum", {}, "EUR").code == ""  # an object handed in may hold anything
+    assert EntryPoints(PintUnits()).load("ride", {}, "EUR").code == ""
+
+
+def test_the_code_is_looked_at_before_it_is_imported(install: Install, tmp_path: Path) -> None:
+    """What changes while it is imported must not pass for what was imported."""
+    source = f"""
+from pathlib import Path
+Path({str(tmp_path)!r}, "early_a.py").touch()
+import early_b
+CHECK = early_b.CHECK
+"""
+    install("early_a", "early = early_a:CHECK", source)
+    install("early_b", "other = early_b:CHECK", _SMALL_CHECK.replace("KEY", "early"))
+    prints = Fingerprints()
+    loaded = EntryPoints(PintUnits(), fingerprints=prints).load("early", {}, "EUR")
+    assert not prints.hold()
+    with_its_class = prints.of(["early_a", "early_b"])
+    assert loaded.code == with_its_class != prints.of(["early_a"])
+
+
+_SMALL_CHECK = """
+from tracker.contract.check import Manifest, Outputs, Port
+
+
+class Check:
+    def manifest(self, config):
+        ports = {"inputs": (Port(key="a", title="A", doc="a"),)}
+        ports["outputs"] = (Port(key="b", title="B", doc="b"),)
+        return Manifest(key="KEY", version="1", title="T", purpose="p", **ports)
+
+    def compute(self, inputs, config):
+        return Outputs({"b": inputs["a"]})
+
+
+CHECK = Check()
+"""

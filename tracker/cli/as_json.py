@@ -104,6 +104,7 @@ def _finding(view: FindingView | None) -> dict[str, Any] | None:
         "verdict": view.verdict,
         "margin": plain(view.margin),
         "reason": view.reason,
+        "deviation": view.deviation,
     }
 
 

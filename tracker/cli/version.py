@@ -1,7 +1,7 @@
-"""The version `whybone --version` prints: a constant, because asking the installation is slow."""
+"""The version `whybone --version` prints."""
 
 from __future__ import annotations
 
-__all__ = ["VERSION"]
+from tracker.services.version import VERSION
 
-VERSION = "0.1.0"
+__all__ = ["VERSION"]

@@ -14,7 +14,6 @@ from tracker.errors import InputError
 from tracker.exchange.json_text import write_json
 
 if TYPE_CHECKING:
-    from tracker.services.ports import Store
     from tracker.services.session import Reading, Session
 
 __all__ = ["OpenUi", "Work"]
@@ -75,12 +74,12 @@ class Work:
         from tracker.bootstrap import open_session
 
         session = open_session(self.location, self.author)
-        self.closing(session.store)
+        self.closing(session)
         return session
 
-    def closing(self, store: Store) -> None:
-        """Have a store closed when the command ends."""
-        self._closers.append(store.close)
+    def closing(self, session: Session) -> None:
+        """Have a session closed when the command ends."""
+        self._closers.append(session.close)
 
     def reading(self) -> Reading:
         """Open the programme to look at it, at an earlier revision where one is asked for."""

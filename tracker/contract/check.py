@@ -299,8 +299,9 @@ class DeclaresTrends(Protocol):
     """A check that promises how its outputs follow its inputs.
 
     A promise holds over every row that has an answer, all other inputs being equal. Where anything
-    is promised for an input, one thing more is: a row that lies between two rows with an answer,
-    input by input, has an answer too. An optional output that is absent counts as no answer.
+    is promised for an input, two things more are: a row that lies between two rows with an answer,
+    input by input, has an answer too; and moving it makes no optional output begin or cease to
+    exist.
     """
 
     def monotone(self, output: str, input: str, config: Config) -> int | None:  # noqa: A002 - the port

@@ -19,10 +19,24 @@ class FigureKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """An axis with its title and unit text."""
+    """An axis with its title and unit text.
+
+    Parameters
+    ----------
+    port : str
+        Port of the check that the axis shows, in the port's unit: where that stands is marked, and
+        the bands it is judged against are shaded. Empty where it shows none.
+    now : float or None
+        Where the present design is on the axis, when no port tells.
+    along : str
+        Of a sketch of the vehicle: the vehicle axis it runs along, `x`, `-y` or `z`.
+    """
 
     title: str
     unit: str = ""
+    port: str = ""
+    now: float | None = None
+    along: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -64,12 +64,21 @@ def promise_trends_kept(subject: Subject) -> None:
     for cell in inputs:
         other = _with(batch, cell, np.roll(_get(batch, cell), 1))
         after = ask(subject, other)
-        declared = [subject.check.monotone(out[0], cell[0], subject.config) for out in outputs]
+        declared = [_declared(subject, subject.check, out[0], cell[0]) for out in outputs]
         promised += [cell] if any(trend is not None for trend in declared) else []
         rise = _get(other, cell).astype(np.float64) - _get(batch, cell)
         for out, trend in zip(outputs, declared, strict=True):
             _follows(cell, out, trend, rise, (before, after))
+        if promised[-1:] == [cell]:
+            _exist_alike(subject, cell, batch, other)
     _of_one_piece(subject, batch, promised, outputs)
+
+
+def _declared(subject: Subject, check: DeclaresTrends, output: str, name: str) -> int | None:
+    trend = check.monotone(output, name, subject.config)
+    if trend not in {None, -1, 0, 1}:
+        raise BrokenPromise(f"the trend of {output!r} by {name!r} is {trend!r}, not 1, -1, 0, None")
+    return trend
 
 
 def _follows(
@@ -89,6 +98,32 @@ def _follows(
     if (wrong > _SLACK * size).any():
         said = {1: "rise", -1: "fall", 0: "stay"}[trend]
         raise BrokenPromise(f"output {out[0]!r} should {said} with {cell[0]!r} and does not")
+
+
+def _exist_alike(subject: Subject, cell: _Cell, one: _Batch, other: _Batch) -> None:
+    """Require that no optional output exists in one row and is absent in the other."""
+    found = [_presence(subject, each) for each in (one, other)]
+    for port, (exists, absent) in found[0].items():
+        exists_there, absent_there = found[1][port]
+        if ((exists & absent_there) | (absent & exists_there)).any():
+            raise BrokenPromise(
+                f"output {port!r} begins to exist with {cell[0]!r}, for which trends are declared"
+            )
+
+
+def _presence(
+    subject: Subject, batch: _Batch
+) -> dict[str, tuple[NDArray[np.bool_], NDArray[np.bool_]]]:
+    """Return per optional output the rows in which it exists, and those in which it is absent."""
+    answer = ask(subject, batch)
+    told = subject.check.compute(batch, subject.config).absences
+    nowhere = np.zeros(len(next(iter(answer.reasons.values()))), dtype=np.bool_)
+    found = {}
+    for port in subject.manifest().outputs:
+        if port.optional:
+            absent = sum((each.rows for each in told if each.port == port.key), nowhere)
+            found[port.key] = (_answered(answer, (port.key, port.key, None)), absent)
+    return found
 
 
 def _of_one_piece(
@@ -125,6 +160,10 @@ def promise_derivatives_right(subject: Subject) -> None:
     for (output, name), slope in given.items():
         if output not in outputs or name not in inputs:
             raise BrokenPromise(f"a derivative of {output!r} by {name!r}: no such real port")
+        if np.shape(slope) != (_ROWS // 8,):
+            raise BrokenPromise(
+                f"the derivative of {output!r} by {name!r} has not one number for each row"
+            )
         _agrees(subject, batch, inputs[name], outputs[output], slope)
 
 

@@ -26,6 +26,7 @@ from tracker.evaluate.sources import bound_slots, project, source_slot
 from tracker.evaluate.standing import StandingOf, worst_standing
 from tracker.evaluate.state import Report, State, carried_over, report_between
 from tracker.evaluate.structure import is_structural, resourced
+from tracker.evaluate.tracing import Run, Traces, keep_present, recalling
 from tracker.model.changes import Entry
 from tracker.model.programme import Programme
 from tracker.model.records import (
@@ -89,14 +90,30 @@ class Engine:
         The working copy this engine moves.
     cancel : Cancel, optional
         Asked between checks while loading.
+    traces : Traces, optional
+        What was computed before. Asked whenever the graph is compiled; edits that only move values
+        go without, for asking would take longer than many a check.
+
+    Attributes
+    ----------
+    opening : Report
+        Which checks ran and which were recalled while loading.
     """
 
-    def __init__(self, loader: Loader, programme: Programme, cancel: Cancel | None = None) -> None:
+    def __init__(
+        self,
+        loader: Loader,
+        programme: Programme,
+        cancel: Cancel | None = None,
+        traces: Traces | None = None,
+    ) -> None:
         self._loader = loader
+        self._traces = traces
         self.programme = programme
         self.graph = Graph()
         self.state = State()
-        self._rebuild((each.id for each in programme.of(Quantity)), cancel)
+        self.opening = Report()
+        self._rebuild((each.id for each in programme.of(Quantity)), self.opening, cancel)
 
     def advance(self, entries: Sequence[Entry], cancel: Cancel | None = None) -> Report:
         """Apply entries and keep the result.
@@ -133,6 +150,16 @@ class Engine:
         finally:
             back()
 
+    def keep_traces(self, check_ids: Iterable[str]) -> None:
+        """Have the present results of checks kept for later runs of the program."""
+        if self._traces is None:
+            return
+        position = self.graph.position
+        with np.errstate(all="ignore"):
+            for place in [position[each] for each in check_ids if each in position]:
+                node, block = self.graph.nodes[place], self.state.blocks[place]
+                keep_present(self._traces, self.programme, node, self.state.slots, block)
+
     def _forward(self, entries: Sequence[Entry], cancel: Cancel | None) -> tuple[Report, _Pass]:
         self.programme.apply(entries)
         before, report = (self.graph, self.state), Report()
@@ -162,7 +189,7 @@ class Engine:
     ) -> None:
         for each in entries:
             self._reset_sources(each.record, work)
-        self._settle(report.ran, work, cancel)
+        self._settle(call, report.ran, work, cancel)
         names = map(self.graph.keys.__getitem__, work.moved)
         report.slots.update(zip(names, work.moved.values(), strict=True))
         self._rejudge(entries, report, work)
@@ -200,7 +227,7 @@ class Engine:
 
     # -- running checks --------------------------------------------------------------------------
 
-    def _settle(self, ran: list[str], work: _Pass, cancel: Cancel | None) -> None:
+    def _settle(self, run: Run, ran: list[str], work: _Pass, cancel: Cancel | None) -> None:
         """Run the marked checks in topological order, and what their outputs mark in turn."""
         nodes, blocks, slots = self.graph.nodes, self.state.blocks, self.state.slots
         place = -1
@@ -208,7 +235,7 @@ class Engine:
             while (place := work.marks.find(1, place + 1)) >= 0:  # readers come later in the order
                 if cancel is not None and cancel():
                     raise CancelledError(f"stopped after {len(ran)} checks")
-                block, values = call(nodes[place], slots, ran)
+                block, values = run(nodes[place], slots, ran)
                 if block != blocks[place]:
                     work.put(blocks, place, block)
                 for slot, value in values:
@@ -299,34 +326,35 @@ class Engine:
 
     def _restructure(self, entries: Sequence[Entry], report: Report, cancel: Cancel | None) -> None:
         before = self.graph, self.state
-        report.ran = self._rebuild(resourced(entries), cancel)
+        self._rebuild(resourced(entries), report, cancel)
         report_between(report, before, (self.graph, self.state))
 
-    def _rebuild(self, sources: Iterable[str], cancel: Cancel | None) -> list[str]:
+    def _rebuild(self, sources: Iterable[str], report: Report, cancel: Cancel | None) -> None:
         """Recompile, carry over what still holds, and run the rest, all in a state of its own.
 
         Parameters
         ----------
         sources : iterable of str
             Ids of the quantities whose source may have moved; some may be gone.
-
-        Returns
-        -------
-        list of str
-            Ids of the checks that ran.
+        report : Report
+            Gets the checks that ran, were recalled and were bound anew.
         """
         before = self.graph, self.state
         self.graph = graph = compile_graph(self.programme, self._loader)
         self.state, kept = carried_over(before, graph)
         work = _Pass(bytearray(0 if each else 1 for each in kept))
         self._resource(sources, work)
-        ran: list[str] = []
-        self._settle(ran, work, cancel)
+        report.rebound += [
+            node.id for node, each in zip(graph.nodes, kept, strict=True) if not each
+        ]
+        run: Run = call
+        if self._traces is not None:
+            run = recalling(self._traces, self.programme, report.recalled)
+        self._settle(run, report.ran, work, cancel)
         for place, judge in enumerate(graph.judges):
             slot = self.state.slots[judge.slot]
             self.state.findings[place] = judge_at(self.programme, judge, slot)
         self._restand_all()
-        return ran
 
     def _resource(self, sources: Iterable[str], work: _Pass) -> None:
         """Reset these sources, and all bounds and parts that are read."""

@@ -7,7 +7,7 @@ machine's arithmetic does not ask for another look.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass
 
 from tracker.evaluate.graph import Graph
@@ -20,7 +20,6 @@ from tracker.model.records import (
     DecisionState,
     Footing,
     Quantity,
-    Ref,
     Requirement,
 )
 from tracker.model.values import Kind, Value
@@ -68,7 +67,7 @@ def take_footing(
         values=values,
         choices={each: _choice(programme.at(each, Decision)) for each in decision.rests_on},
         checks={use.id: _identity(graph, use) for use in uses},
-        bindings={use.id: _binding(use) for use in uses},
+        bindings={use.id: _binding(graph, use) for use in uses},
     )
 
 
@@ -82,11 +81,15 @@ def _identity(graph: Graph, use: CheckUse) -> str:
     return f"{use.plugin} unbound" if loaded is None else loaded.identity
 
 
-def _binding(use: CheckUse) -> str:
+def _binding(graph: Graph, use: CheckUse) -> str:
     """Return a fingerprint of how a check is bound, values aside."""
-    sources = sorted((port, ref.id, ref.part) for port, ref in use.inputs.items())
-    text = repr((sources, sorted(use.config.items()), sorted(use.outputs.items())))
-    return hashlib.sha256(text.encode()).hexdigest()[:_FINGERPRINT]
+    known = graph.fingerprints.get(use.id)
+    if known is None:
+        sources = sorted((port, ref.id, ref.part) for port, ref in use.inputs.items())
+        text = repr((sources, sorted(use.config.items()), sorted(use.outputs.items())))
+        known = hashlib.sha256(text.encode()).hexdigest()[:_FINGERPRINT]
+        graph.fingerprints[use.id] = known
+    return known
 
 
 def _values(
@@ -95,14 +98,11 @@ def _values(
     for slot in graph.watch.get(decision_id, ()):
         record_id, part = graph.keys[slot]
         name = f"{record_id}|{part}" if part else record_id
-        yield name, _plain(programme, Ref(id=record_id, part=part), slots[slot])
-
-
-def _plain(programme: Programme, ref: Ref, slot: Slot) -> Value | None:
-    record = programme.get(ref.id)
-    if isinstance(record, Quantity) and not ref.part:
-        return value_of(slot, record.kind, record.choices)
-    return value_of(slot, Kind.REAL)
+        record = None if part else programme.get(record_id)
+        if isinstance(record, Quantity):
+            yield name, value_of(slots[slot], record.kind, record.choices)
+        else:
+            yield name, value_of(slots[slot], Kind.REAL)
 
 
 def shifts_of(
@@ -115,7 +115,11 @@ def shifts_of(
     if decision.state is not DecisionState.SETTLED:
         return ()
     now = take_footing(programme, graph, slots, decision_id)
-    before, after = _facts(decision.footing), _facts(now)
+    pairs = zip(_parts(decision.footing), _parts(now), strict=True)
+    moved = {about for (about, held), (_, present) in pairs if held != present}
+    if not moved:  # the usual case, told by comparing whole mappings
+        return ()
+    before, after = _facts(decision.footing, moved), _facts(now, moved)
     return tuple(
         Shift(about, name, before.get((about, name)), after.get((about, name)))
         for about, name in (*after, *sorted(before.keys() - after.keys()))
@@ -123,17 +127,23 @@ def shifts_of(
     )
 
 
-def _facts(footing: Footing) -> _Facts:
-    facts: _Facts = {}
-    for about, mapping in (
+def _parts(footing: Footing) -> tuple[tuple[str, Mapping[str, object]], ...]:
+    return (
         ("band", footing.bands),
         ("value", footing.values),
         ("choice", footing.choices),
         ("check", footing.checks),
         ("binding", footing.bindings),
-    ):
-        facts.update({(about, name): fact for name, fact in mapping.items()})
-    return facts
+    )
+
+
+def _facts(footing: Footing, abouts: Container[str]) -> _Facts:
+    return {
+        (about, name): fact
+        for about, part in _parts(footing)
+        if about in abouts
+        for name, fact in part.items()
+    }
 
 
 def _agree(graph: Graph, about: str, name: str, before: _Facts, after: _Facts) -> bool:

@@ -26,9 +26,10 @@ from tracker.evaluate.binding import (
     rule_band,
     use_signature,
 )
+from tracker.evaluate.deviations import Cover, covers_in_force
 from tracker.evaluate.plugin import Loaded, Loader
 from tracker.model.programme import Programme
-from tracker.model.records import CheckUse, Decision, Quantity, Ref, Requirement
+from tracker.model.records import CheckUse, Decision, DecisionState, Quantity, Ref, Requirement
 
 __all__ = ["Graph", "Judge", "Node", "compile_graph"]
 
@@ -72,6 +73,8 @@ class Judge:
     output : str
         Names the rule within its check: the output port, numbered from its second rule on. Empty
         for a requirement.
+    covers : tuple of Cover
+        Deviations in force on a requirement.
     """
 
     id: str
@@ -79,6 +82,7 @@ class Judge:
     measure: Measure
     rule: RuleBand | None = None
     output: str = ""
+    covers: tuple[Cover, ...] = ()
 
 
 @dataclass(slots=True)
@@ -105,6 +109,8 @@ class Graph:
         Decision id → positions in `judges` of what it serves and of its checks' rules.
     carried_at : mapping
         Decision id → positions in `nodes` of its checks.
+    fingerprints : mapping
+        Check id → how it is bound, as a footing keeps it; as far as asked for.
     """
 
     index: dict[tuple[str, str], int] = field(default_factory=dict)
@@ -125,6 +131,7 @@ class Graph:
     stakes: dict[str, list[int]] = field(default_factory=dict)
     served_by: dict[str, list[str]] = field(default_factory=dict)
     borne_by: dict[str, list[str]] = field(default_factory=dict)
+    fingerprints: dict[str, str] = field(default_factory=dict)
 
     def slot(self, record_id: str, part: str = "") -> int:
         """Return the slot of an address, adding it (and its projection) when new."""
@@ -163,6 +170,7 @@ def compile_graph(programme: Programme, loader: Loader) -> Graph:
     nodes = [
         _compile_check(graph, programme, loader, currency, use) for use in programme.of(CheckUse)
     ]
+    _leave_orphans(graph, programme)
     _order(graph, programme, nodes)
     _add_judges(graph, programme)
     for decision in programme.of(Decision):
@@ -173,12 +181,21 @@ def compile_graph(programme: Programme, loader: Loader) -> Graph:
 
 def _link_decisions(graph: Graph, programme: Programme) -> None:
     for decision in programme.of(Decision):
-        for each in decision.owns:
-            graph.owner[each] = decision.id
+        if decision.state is not DecisionState.WITHDRAWN:
+            graph.owner.update(dict.fromkeys(decision.owns, decision.id))
         for each in decision.serves:
             graph.served_by.setdefault(each, []).append(decision.id)
         for each in decision.rests_on:
             graph.borne_by.setdefault(each, []).append(decision.id)
+
+
+def _leave_orphans(graph: Graph, programme: Programme) -> None:
+    """Leave what nobody has taken over to the withdrawn decision that owned it last."""
+    for decision in programme.of(Decision):
+        if decision.state is DecisionState.WITHDRAWN:
+            for each in decision.owns:
+                if graph.index[each, ""] not in graph.writer:
+                    graph.owner.setdefault(each, decision.id)
 
 
 def _compile_check(
@@ -349,10 +366,12 @@ def _ring(feeders: Mapping[str, Sequence[str]], programme: Programme) -> CycleEr
 
 
 def _add_judges(graph: Graph, programme: Programme) -> None:
+    covers = covers_in_force(programme)
     for requirement in programme.of(Requirement):
         ref = Ref(id=requirement.quantity, part=requirement.part)
         slot = _source_slot(graph, programme, ref)
-        _add_judge(graph, Judge(requirement.id, slot, measure_of(programme, ref)))
+        measure, accepted = measure_of(programme, ref), covers.get(requirement.id, ())
+        _add_judge(graph, Judge(requirement.id, slot, measure, covers=accepted))
     for node in graph.nodes:
         counts: dict[str, int] = {}
         for rule in node.rules:

@@ -32,6 +32,9 @@ class Loaded:
     units : mapping of str to Unit
         `port` or `port.column` → unit, money resolved to the programme's currency. Input and output
         ports have distinct keys.
+    code : str
+        What identifies the code that runs; empty where nobody can tell, and then no result of it is
+        ever taken from an earlier run.
     """
 
     check: Check
@@ -40,6 +43,7 @@ class Loaded:
     inputs: Mapping[str, Port]
     outputs: Mapping[str, Port]
     units: Mapping[str, Unit]
+    code: str = ""
 
     @property
     def identity(self) -> str:

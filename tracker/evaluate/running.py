@@ -15,12 +15,14 @@ from tracker.evaluate.binding import Emit, Gather
 from tracker.evaluate.graph import Node
 from tracker.evaluate.slots import Absent, Slot, Unknown, frozen
 
-__all__ = ["Values", "call", "gathered"]
+__all__ = ["FAILED", "Values", "call", "gathered"]
+
+FAILED = "the check failed: "
+"""How the reason begins where a check raised."""
 
 _LONGEST = 400
 _FLOAT = np.dtype(np.float64)
 Values = list[tuple[int, Slot]]
-_SCALAR = (1,)
 _SCALAR = (1,)
 
 
@@ -55,7 +57,7 @@ def call(node: Node, slots: list[Slot], ran: list[str]) -> tuple[Unknown | None,
     except KeyboardInterrupt:
         raise
     except BaseException as error:  # noqa: BLE001 - a stranger's code may raise anything, exits too
-        return _nothing(node, Unknown(f"the check failed: {_told_by(error)}", node.id))
+        return _nothing(node, Unknown(FAILED + _told_by(error), node.id))
 
 
 def _nothing(node: Node, block: Unknown) -> tuple[Unknown, Values]:

@@ -30,12 +30,23 @@ class Finding:
         Why the value is unknown, and the id of the record where that began.
     moot : bool
         Whether a check's own rule has nothing to judge here, which counts against nobody.
+    deviation : str
+        Id of the deviation that accepts a missed value; empty where none does.
     """
 
     judgement: Judgement
     reason: str = ""
     cause: str = ""
     moot: bool = False
+    deviation: str = ""
+
+    @property
+    def counts_as(self) -> Standing:
+        """The best a decision can stand with it: an accepted miss strains and breaks nothing."""
+        verdict = self.judgement.verdict
+        if verdict is Verdict.MISSED and self.deviation:
+            return Standing.STRAINED
+        return _BY_VERDICT[verdict]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +67,13 @@ class StandingOf:
     unset: Unknown | None = None
 
 
-_BY_VERDICT = (
-    (Verdict.MISSED, Standing.BROKEN),
-    (Verdict.UNKNOWN, Standing.UNPROVEN),
-    (Verdict.TIGHT, Standing.STRAINED),
-)
+_BY_VERDICT = {
+    Verdict.MISSED: Standing.BROKEN,
+    Verdict.UNKNOWN: Standing.UNPROVEN,
+    Verdict.TIGHT: Standing.STRAINED,
+    Verdict.MET: Standing.STANDS,
+}
+_WORST_FIRST = (Standing.BROKEN, Standing.UNPROVEN, Standing.STRAINED)
 
 
 def worst_standing(findings: dict[int, Finding], unset: Unknown | None = None) -> StandingOf:
@@ -73,8 +86,9 @@ def worst_standing(findings: dict[int, Finding], unset: Unknown | None = None) -
     unset : Unknown or None
         The first unknown among what the decision sets and what its checks give.
     """
-    for verdict, standing in _BY_VERDICT:
-        culprits = [place for place, each in findings.items() if each.judgement.verdict is verdict]
+    counted = [(place, each.counts_as) for place, each in findings.items()]
+    for standing in _WORST_FIRST:
+        culprits = [place for place, each in counted if each is standing]
         if culprits:
             return StandingOf(standing, tuple(culprits))
         if standing is Standing.UNPROVEN and (unset or not findings):

@@ -47,6 +47,10 @@ class Report:
     ----------
     ran : list of str
         Ids of the checks whose compute was called, in order.
+    recalled : list of str
+        Ids of the checks whose outputs were recalled from an earlier run.
+    rebound : list of str
+        Ids of the checks that are new, bound otherwise, or loaded otherwise than before.
     slots : dict
         (record id, part) → slot before, for every slot that changed.
     findings : dict
@@ -56,6 +60,8 @@ class Report:
     """
 
     ran: list[str] = field(default_factory=list)
+    recalled: list[str] = field(default_factory=list)
+    rebound: list[str] = field(default_factory=list)
     slots: dict[tuple[str, str], Slot | None] = field(default_factory=dict)
     findings: dict[tuple[str, str], Finding | None] = field(default_factory=dict)
     standings: dict[str, StandingOf | None] = field(default_factory=dict)

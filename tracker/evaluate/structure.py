@@ -2,30 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from operator import attrgetter
+from typing import Any
 
 from tracker.model.changes import Entry
 from tracker.model.records import (
+    Baseline,
     CheckUse,
     Decision,
+    DecisionState,
+    Deviation,
     Gate,
     ProgrammeInfo,
     Quantity,
+    Record,
     Requirement,
 )
 
 __all__ = ["is_structural", "resourced"]
 
-_Shaped = ProgrammeInfo | Quantity | Requirement | Decision | CheckUse
+_SHAPING = (ProgrammeInfo, Quantity, Requirement, Decision, CheckUse, Deviation, Baseline)
+"""Records that bring something into the graph, or expire it, by being there."""
 
 
 def is_structural(entry: Entry) -> bool:
     """Tell whether an entry changes more than values, words and states."""
     before, after = entry.before, entry.after
-    if isinstance(before, Gate) or isinstance(after, Gate):
-        return False
     if before is None or after is None:
-        return True
+        return isinstance(entry.record, _SHAPING)
     return _structure(before) != _structure(after)
 
 
@@ -42,22 +47,28 @@ def resourced(entries: Iterable[Entry]) -> Iterator[str]:
                     yield from record.outputs.values()
 
 
-def _structure(record: _Shaped) -> tuple[object, ...]:
-    match record:
-        case ProgrammeInfo():
-            return (record.currency,)
-        case Quantity():
-            return (record.kind, record.unit, record.choices, record.columns)
-        case Requirement():
-            return (record.quantity, record.part)
-        case Decision():
-            return (record.owns, record.serves, record.rests_on)
-        case _:
-            return (
-                record.plugin,
-                record.decision,
-                record.config,
-                record.inputs,
-                record.literals,
-                record.outputs,
-            )
+def _structure(record: Record) -> object:
+    found = _STRUCTURE.get(type(record))
+    return None if found is None else found(record)
+
+
+def _decision(record: Decision) -> tuple[object, ...]:
+    gone = record.state is DecisionState.WITHDRAWN
+    return gone, record.owns, record.serves, record.rests_on
+
+
+def _deviation(record: Deviation) -> tuple[object, ...]:
+    far = (None if each is None else each.value for each in (record.lower, record.upper))
+    return record.requirement, record.expires, *far
+
+
+_STRUCTURE: Mapping[type[Record], Callable[[Any], object]] = {
+    ProgrammeInfo: attrgetter("currency"),
+    Quantity: attrgetter("kind", "unit", "choices", "columns"),
+    Requirement: attrgetter("quantity", "part"),
+    Decision: _decision,
+    CheckUse: attrgetter("plugin", "decision", "config", "inputs", "literals", "outputs"),
+    Deviation: _deviation,
+    Gate: attrgetter("date"),
+}
+"""What of a record shapes the graph, or says which deviations are in force."""

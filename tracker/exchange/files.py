@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tracker.errors import FileFormatError
 
-__all__ = ["LARGEST", "decode", "read_bytes", "write_whole"]
+__all__ = ["LARGEST", "decode", "keep_whole", "read_bytes", "write_whole"]
 
 LARGEST = 64 * 2**20
 """Largest file read, in bytes."""
@@ -62,7 +62,7 @@ def decode(data: bytes, item: str) -> str:
         ) from error
 
 
-def write_whole(path: Path, text: str, *, overwrite: bool = False) -> None:
+def write_whole(path: Path, data: bytes, *, overwrite: bool = False) -> None:
     """Write a file through a temporary one beside it: it appears whole or not at all.
 
     Raises
@@ -70,7 +70,30 @@ def write_whole(path: Path, text: str, *, overwrite: bool = False) -> None:
     FileFormatError
         There is a file already, or it cannot be written.
     """
+    _write(path.resolve(), data, overwrite=overwrite)
+
+
+def keep_whole(path: Path, data: bytes, *, overwrite: bool = False) -> None:
+    """Write a file as `write_whole` does; its folder is made, and what is there already may stay.
+
+    Raises
+    ------
+    FileFormatError
+        There is a file with something else in it, or it cannot be written.
+    """
     path = path.resolve()
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        kept = path.is_file() and path.read_bytes() == data
+    except OSError as error:
+        raise FileFormatError(
+            f"the folder cannot be written to ({error.strerror})", item=str(path.parent)
+        ) from error
+    if not kept:
+        _write(path, data, overwrite=overwrite)
+
+
+def _write(path: Path, data: bytes, *, overwrite: bool) -> None:
     if path.exists() and not overwrite:
         raise FileFormatError(
             "there is a file of this name already",
@@ -80,7 +103,7 @@ def write_whole(path: Path, text: str, *, overwrite: bool = False) -> None:
     draft = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         try:
-            _write_through(draft, text)
+            _write_through(draft, data)
             draft.replace(path)
         finally:
             draft.unlink(missing_ok=True)
@@ -90,8 +113,8 @@ def write_whole(path: Path, text: str, *, overwrite: bool = False) -> None:
         ) from error
 
 
-def _write_through(draft: Path, text: str) -> None:
-    with draft.open("x", encoding="utf-8", newline="\n") as file:
-        file.write(text)
+def _write_through(draft: Path, data: bytes) -> None:
+    with draft.open("xb") as file:
+        file.write(data)
         file.flush()
         os.fsync(file.fileno())

@@ -18,7 +18,7 @@ from typing import Any
 from tracker.errors import FileFormatError, InputError, ManyProblemsError, WhyboneError
 from tracker.exchange.files import decode
 from tracker.exchange.json_text import read_json, write_json
-from tracker.model.records import RECORD_TYPES, ProgrammeInfo, kind_of
+from tracker.model.records import RECORD_TYPES, Baseline, ProgrammeInfo, kind_of
 from tracker.services.documents import document_of
 from tracker.services.session import Reading
 from tracker.services.wording import CAUTION
@@ -126,12 +126,17 @@ def _check_envelope(document: Mapping[str, Any], name: str, reading: Reading) ->
 
 
 def items_text(reading: Reading) -> str:
-    """Write a programme's items as JSON, in an order that an import reproduces."""
+    """Write a programme's items as JSON, in an order that an import reproduces.
+
+    Baselines stay behind: what they froze is in this journal and no other.
+    """
     programme, info = reading.programme, reading.programme.info
     kinds = list(RECORD_TYPES)
     records = sorted(programme, key=lambda each: kinds.index(kind_of(each)))
     items = [
-        document_of(programme, each) for each in records if not isinstance(each, ProgrammeInfo)
+        document_of(programme, each)
+        for each in records
+        if not isinstance(each, ProgrammeInfo | Baseline)
     ]
     return write_json(
         {

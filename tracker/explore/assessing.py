@@ -14,7 +14,17 @@ from tracker.evaluate.slots import Unknown
 from tracker.evaluate.standing import Finding, Standing
 from tracker.evaluate.sweep import Swept
 from tracker.evaluate.verdict import UNJUDGED, band_of
-from tracker.explore.judging import MISSED, MOOT, TIGHT, UNKNOWN, Bands, Judged, judge, repeated
+from tracker.explore.judging import (
+    ACCEPTED,
+    MISSED,
+    MOOT,
+    TIGHT,
+    UNKNOWN,
+    Bands,
+    Judged,
+    judge,
+    repeated,
+)
 from tracker.model.records import Decision, DecisionState, Requirement
 
 __all__ = [
@@ -36,6 +46,9 @@ STANDING_CODES = {
     Standing.UNPROVEN: UNPROVEN,
     Standing.BROKEN: BROKEN,
 }
+
+
+_BREAKING = ((TIGHT, STRAINED), (ACCEPTED, STRAINED), (UNKNOWN, UNPROVEN), (MISSED, BROKEN))
 
 
 def live_decisions(engine: Engine) -> list[Decision]:
@@ -126,7 +139,7 @@ class Assessment:
         telling = np.zeros(self.count, dtype=np.bool_)
         for verdict in verdicts:
             telling |= verdict != MOOT
-            for found, standing in ((TIGHT, STRAINED), (UNKNOWN, UNPROVEN), (MISSED, BROKEN)):
+            for found, standing in _BREAKING:
                 worst = np.maximum(worst, np.where(verdict == found, standing, STANDS))
         unproven = ~telling | self._unset(decision_id)
         return np.maximum(worst, np.where(unproven, UNPROVEN, STANDS)).astype(np.int8)

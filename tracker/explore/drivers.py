@@ -8,9 +8,10 @@ together. All of it holds at the present values and close to them.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from fractions import Fraction
 
 import numpy as np
 
@@ -21,20 +22,32 @@ from tracker.evaluate.graph import Node
 from tracker.evaluate.verdict import band_of
 from tracker.explore.partials import Cell, Partial, partials
 from tracker.explore.sources import Source, source_at
-from tracker.model.records import Quantity, Ref, Requirement
+from tracker.model.records import CheckUse, Quantity, Ref, Requirement
 from tracker.model.values import AXES, Kind
 
 __all__ = ["Driver", "Swing", "drivers"]
 
+Progress = Callable[[str], None]
+
 _SHARE = 0.01  # of its size, where a source has neither tolerance nor range
+_STEP = 0.001  # m, of what has no size of its own
+_LENGTH = (("length", Fraction(1)),)
 
 
 class Swing(StrEnum):
-    """What a driver's effect is measured by."""
+    """What a driver's effect is measured by.
+
+    Its tolerance, else half its adjustable range. Where it has neither: 1 % of the size of a number
+    that has one, 1 mm for a coordinate and for a length of zero (how far a point lies from the
+    origin says nothing of how far it moves). Nothing for the rest: a zero, a direction, a
+    temperature above some freezing point; their slopes stand by themselves.
+    """
 
     TOLERANCE = "tolerance"
     RANGE = "range"
     SHARE = "1 % of its size"
+    STEP = "default step"
+    NOTHING = "neither tolerance nor range"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +65,11 @@ class Driver:
         Estimate of the slope's error; 0 where every check on the way knows its derivatives.
     analytic : bool
         Whether it does.
-    swing : float
-        Half-width the source moves by, in its unit.
+    swing : float or None
+        Half-width the source moves by, in its unit; None where nothing tells.
     by : Swing
         Where that comes from.
-    effect : float
+    effect : float or None
         |slope| · swing: how far the judged value moves.
     share : float or None
         The effect as a share of the band's scale.
@@ -66,9 +79,9 @@ class Driver:
     slope: float
     doubt: float
     analytic: bool
-    swing: float
+    swing: float | None
     by: Swing
-    effect: float
+    effect: float | None
     share: float | None
 
 
@@ -81,8 +94,15 @@ class _Back:
     analytic: bool = True
 
 
-def drivers(engine: Engine, requirement_id: str, cancel: Cancel | None = None) -> list[Driver]:
+def drivers(
+    engine: Engine,
+    requirement_id: str,
+    cancel: Cancel | None = None,
+    progress: Progress | None = None,
+) -> list[Driver]:
     """Return the sources a requirement's value depends on, the strongest first.
+
+    Last come those whose effect is not known, for want of a slope or of something to measure by.
 
     Parameters
     ----------
@@ -92,6 +112,8 @@ def drivers(engine: Engine, requirement_id: str, cancel: Cancel | None = None) -
         Of a requirement on a number.
     cancel : callable, optional
         Asked between checks.
+    progress : callable, optional
+        Told in words how far it got.
 
     Raises
     ------
@@ -107,22 +129,34 @@ def drivers(engine: Engine, requirement_id: str, cancel: Cancel | None = None) -
         raise BadValueError("it judges no number", item=requirement.key)
     if not isinstance(engine.state.slots[slot], np.ndarray):
         raise BadValueError("its value is not known now", item=requirement.key)
-    back = _carried_back(engine, slot, cancel)
+    back = _carried_back(engine, slot, cancel, progress)
     width = band_of(requirement).width
     found = [_driver(engine, cell, held, width) for cell, held in _at_sources(engine, back)]
-    return sorted(found, key=lambda each: -np.nan_to_num(each.effect, nan=-1.0))
+    return sorted(found, key=_rank)
 
 
-def _carried_back(engine: Engine, slot: int, cancel: Cancel | None) -> dict[Cell, _Back]:
+def _rank(driver: Driver) -> tuple[bool, float]:
+    known = driver.effect is not None and np.isfinite(driver.effect)
+    return not known, -(driver.effect or 0.0) if known else 0.0
+
+
+def _carried_back(
+    engine: Engine, slot: int, cancel: Cancel | None, progress: Progress | None
+) -> dict[Cell, _Back]:
     """Apply the chain rule from a slot back to everything it depends on."""
     back: dict[Cell, _Back] = defaultdict(_Back)
     back[_whole(engine, slot)] = _Back(1.0)
-    touched = {cell[0] for cell in back}
+    touched, count = {cell[0] for cell in back}, 0
     for node in reversed(engine.graph.nodes):
         if not touched.intersection(node.outputs):
             continue
         if cancel is not None and cancel():
             raise CancelledError("stopped between two checks")
+        if progress is not None:
+            progress(
+                f"{count} checks differentiated, now {engine.programme.at(node.id, CheckUse).key}"
+            )
+        count += 1
         for (out, cell), partial in _partials_of(engine, node).items():
             held, into = back.get(out), back[_whole(engine, *cell)]
             if held is not None and (partial.slope != 0 or partial.doubt != 0):
@@ -170,7 +204,7 @@ def _at_sources(engine: Engine, back: dict[Cell, _Back]) -> Iterator[tuple[Sourc
 
 def _driver(engine: Engine, source: Source, held: _Back, width: float | None) -> Driver:
     swing, by = _swing(engine, source)
-    effect = abs(held.slope) * swing
+    effect = None if swing is None else abs(held.slope) * swing
     return Driver(
         source=source,
         slope=held.slope,
@@ -179,18 +213,20 @@ def _driver(engine: Engine, source: Source, held: _Back, width: float | None) ->
         swing=swing,
         by=by,
         effect=effect,
-        share=None if width is None else effect / width,
+        share=None if width is None or effect is None else effect / width,
     )
 
 
-def _swing(engine: Engine, source: Source) -> tuple[float, Swing]:
+def _swing(engine: Engine, source: Source) -> tuple[float | None, Swing]:
     record = engine.programme.get(source.id)
     tolerance = record.tolerance if isinstance(record, Quantity) else None
     if tolerance is not None and not source.part.startswith("["):
         return tolerance.half_width, Swing.TOLERANCE
     if source.low is not None and source.high is not None:
         return (source.high - source.low) / 2, Swing.RANGE
-    slot = engine.graph.index[source.id, source.part if isinstance(record, Requirement) else ""]
-    held = engine.state.slots[slot]
-    whole = float(np.abs(held).max()) if isinstance(held, np.ndarray) else abs(source.number)
-    return _SHARE * whole, Swing.SHARE
+    coordinate = source.part in AXES
+    if source.number and not coordinate and not source.unit.offset:
+        return _SHARE * abs(source.number), Swing.SHARE
+    if source.unit.dimension == _LENGTH:
+        return _STEP / source.unit.scale, Swing.STEP
+    return None, Swing.NOTHING

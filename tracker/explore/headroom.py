@@ -248,7 +248,7 @@ def _look(engine: Engine, asked: _Asked, cancel: Cancel | None) -> None:
 def _looks(found: Assessment, line: Line, values: NDArray[np.float64], span: slice) -> Looks:
     count = len(values)
     judged = [found.judged(place) for place in line.places]
-    slack = [np.where(np.isnan(e.margin), e.distance, e.margin)[span] for e in judged]
+    slack = [e.slack[span] for e in judged]
     ok = [found.standing(stake.id)[span] <= STRAINED for stake in line.stakes]
     return Looks(
         at=values,

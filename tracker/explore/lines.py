@@ -58,7 +58,8 @@ class Looks:
     ok : ndarray of bool, shape (n, decisions)
         Whether each decision keeps standing.
     slack : ndarray, shape (n, judges)
-        Margin of each judge, or its distance where it has no margin; NaN where nothing is measured.
+        Margin of each judge, or its distance where it has no margin, deviations counted in; NaN
+        where nothing is measured.
     verdict : ndarray of int8, shape (n, judges)
         Verdict codes.
     """

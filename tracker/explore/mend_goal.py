@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from tracker.contract.check import Array
 from tracker.evaluate.columns import KNOWN
+from tracker.evaluate.deviations import widened
 from tracker.evaluate.engine import Engine
 from tracker.evaluate.verdict import Band, band_of
 from tracker.explore.assessing import (
@@ -19,7 +20,7 @@ from tracker.explore.assessing import (
     Assessment,
     live_decisions,
 )
-from tracker.explore.judging import MET, MOOT, TIGHT, UNKNOWN
+from tracker.explore.judging import ACCEPTED, MET, MOOT, TIGHT, UNKNOWN
 from tracker.model.records import Requirement
 from tracker.model.values import Kind
 
@@ -117,11 +118,12 @@ class Goal:
         judge = self.engine.graph.judges[place]
         if judge.measure.kind not in _NUMBERS:
             verdict = found.judged(place).verdict
-            fine = (verdict == MET) | (verdict == TIGHT) | (verdict == MOOT)
+            fine = np.isin(verdict, (MET, TIGHT, MOOT, ACCEPTED))
             return [np.where(verdict == UNKNOWN, np.nan, np.where(fine, 1.0, -1.0))]
         column = found.column(judge.slot)
         value = np.where(column.status == KNOWN, column.values.astype(np.float64), np.nan)
-        return _distances(value, self._band(place), strict=strict)
+        band = self._band(place) if strict else widened(self._band(place), judge.covers)
+        return [] if band is None else _distances(value, band, strict=strict)
 
     def _band(self, place: int) -> Band:
         judge = self.engine.graph.judges[place]

@@ -241,6 +241,7 @@ def _beside(engine: Engine, web: Web) -> list[int]:
         and finding is not None
         and not finding.moot
         and finding.judgement.verdict in (Verdict.MISSED, Verdict.UNKNOWN)
+        and not finding.deviation
         and not _withdrawn(engine, place)
     ]
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from tracker.evaluate.engine import Cancel, Engine
 from tracker.explore.assessing import Assessment
 from tracker.explore.candidates import Candidates
-from tracker.explore.judging import MET, MISSED, MOOT, TIGHT
+from tracker.explore.judging import ACCEPTED, MET, MISSED, MOOT, TIGHT
 from tracker.explore.option_scopes import Scope
 from tracker.model.records import Decision
 
@@ -47,7 +47,7 @@ class Table:
     keys : ndarray of int, shape (n,)
         The combinations, as `keys_of` numbers them, ascending.
     fits : ndarray of bool, shape (n,)
-        Whether every requirement is met, if only just.
+        Whether every requirement is met, if only just, or its miss is accepted.
     blame : ndarray of int, shape (n,)
         Position in the graph's judges of the first that is not, missed before unknown.
     missed : ndarray of bool, shape (n,)
@@ -159,7 +159,8 @@ def _tabled(found: Assessment, judges: Sequence[int]) -> _Part:
     judged = [found.judged(place) for place in judges]
     verdicts = np.stack([each.verdict for each in judged])
     margins = np.stack([np.where(np.isnan(each.margin), np.inf, each.margin) for each in judged])
-    severity = np.where(np.isin(verdicts, (MET, TIGHT, MOOT)), np.iinfo(np.int8).max, verdicts)
+    fine = np.isin(verdicts, (MET, TIGHT, MOOT, ACCEPTED))
+    severity = np.where(fine, np.iinfo(np.int8).max, verdicts)
     places = np.array(judges, dtype=np.intp)
     return (
         (severity == np.iinfo(np.int8).max).all(axis=0),

@@ -105,7 +105,8 @@ def _analytic(engine: Engine, node: Node) -> dict[tuple[Cell, Cell], Partial]:
     outs = {emit.port: emit for emit in node.emits}
     gathers: dict[str, list[Gather]] = {}
     for gather in node.gathers:
-        gathers.setdefault(gather.port, []).append(gather)
+        if _width(engine, gather.slot):  # whole numbers have no small change
+            gathers.setdefault(gather.port, []).append(gather)
     found: dict[tuple[Cell, Cell], Partial] = {}
     for (output, name), slope in loaded.check.derivatives(inputs, loaded.config).items():
         (out, out_axis), (port, axis) = _named(output), _named(name)

@@ -94,17 +94,25 @@ def _of_quantity(engine: Engine, quantity: Quantity, part: str, measure: Measure
     value = value_of(_held(engine, quantity, part), measure.kind, measure.choices)
     if value is None:
         raise BadValueError("it has no value now", item=quantity.key, field=part)
-    ranged = measure.kind in _NUMBERS and (not part or part in AXES)
+    low, high = _range_of(quantity, part) if measure.kind in _NUMBERS else (None, None)
     return Source(
         id=quantity.id,
         part=part,
         kind=measure.kind,
         unit=measure.unit,
         value=value,
-        low=quantity.low if ranged else None,
-        high=quantity.high if ranged else None,
+        low=low,
+        high=high,
         choices=measure.choices,
     )
+
+
+def _range_of(quantity: Quantity, part: str) -> tuple[float | None, float | None]:
+    """Return the range of a component itself, else that of its quantity; cells have none."""
+    if part in quantity.part_ranges:
+        own = quantity.part_ranges[part]
+        return own.low, own.high
+    return (quantity.low, quantity.high) if not part or part in AXES else (None, None)
 
 
 def _held(engine: Engine, quantity: Quantity, part: str) -> Slot:
@@ -157,21 +165,25 @@ def _bounds_of(engine: Engine, requirement: Requirement) -> Iterator[Source]:
 def adjustables(engine: Engine) -> list[Source]:
     """Return every source with an adjustable range and a value: what may be moved on purpose.
 
-    The range of a point is meant for those of its components that now lie within it.
+    The range of a point as a whole is meant for those of its components that have no range of their
+    own and now lie within it.
     """
     found: list[Source] = []
     for quantity in engine.programme.of(Quantity):
         slot = engine.graph.index[quantity.id, ""]
-        ranged = quantity.low is not None or quantity.high is not None
+        ranged = quantity.low is not None or quantity.high is not None or quantity.part_ranges
         held = value_of(engine.state.slots[slot], quantity.kind, quantity.choices)
         movable = quantity.kind in (*_NUMBERS, Kind.POINT)
         if ranged and movable and held is not None and slot not in engine.graph.writer:
-            found += [each for each in sources_at(engine, quantity.id) if _ranged(each)]
+            every = sources_at(engine, quantity.id)
+            found += [each for each in every if each.part in quantity.part_ranges or _ranged(each)]
     return found
 
 
 def _ranged(source: Source) -> bool:
-    """Tell whether a range is meant for a source: of a point, for the components it holds now."""
+    """Tell whether a quantity's range is meant for a source: of a point, for what it holds now."""
+    if source.low is None and source.high is None:
+        return False
     above = source.low is None or source.number >= source.low
     below = source.high is None or source.number <= source.high
     return not source.part or (above and below)

@@ -18,7 +18,8 @@ from tracker.errors import BadValueError
 from tracker.evaluate.engine import Cancel, Engine
 from tracker.explore.assessing import STRAINED, Assessment, live_decisions
 from tracker.explore.candidates import Candidates
-from tracker.explore.judging import MISSED, MOOT, UNKNOWN
+from tracker.explore.correlations import correlations_of, unpaired
+from tracker.explore.judging import ACCEPTED, MISSED, MOOT, UNKNOWN
 from tracker.explore.owners import Owner, owners
 from tracker.explore.scatter import Correlations, Sampler, Scatter, scatters
 from tracker.explore.trends import reach_of
@@ -52,7 +53,7 @@ class Plan:
     seed : int
         The same seed gives the same answer.
     correlated : Correlations
-        Pairs of sources that scatter together.
+        Pairs of sources that scatter together, beside those that the records state, or instead.
     owner_samples : int
         Base samples of the sensitivity indices, a power of two; 0 leaves them out. 4,096 give
         indices to about 0.02, 16,384 to within 0.01, where single values interact.
@@ -135,6 +136,10 @@ class Spread:
         What scattered.
     idle : tuple of Quantity
         Quantities whose tolerance says nothing.
+    correlated : Correlations
+        Pairs that scattered together.
+    unpaired : tuple of Quantity
+        Quantities whose stated correlation says nothing.
     """
 
     samples: int
@@ -143,6 +148,8 @@ class Spread:
     summaries: tuple[Summary, ...]
     drawn: tuple[Scatter, ...]
     idle: tuple[Quantity, ...]
+    correlated: Correlations = field(default_factory=dict)
+    unpaired: tuple[Quantity, ...] = ()
 
 
 def spread(
@@ -181,7 +188,8 @@ def spread(
             remedy="Give one with `whybone amend KEY tolerance=…`",
         )
     tally = _Tally(engine, drawn)
-    sampler = Sampler(drawn, plan.seed, _REPLICATES, plan.correlated)
+    correlated = correlations_of(engine, drawn, plan.correlated)
+    sampler = Sampler(drawn, plan.seed, _REPLICATES, correlated)
     fresh = _FIRST
     while True:
         for _ in range(max(fresh // _DRAWN, 1)):
@@ -192,7 +200,7 @@ def spread(
         if widest <= plan.half_width or 2 * tally.count > plan.most:
             break
         fresh = tally.count // _REPLICATES  # so that every replicate stays a power of two
-    found = _owned(engine, tally, drawn, plan, (cancel, progress))
+    found = {} if correlated else _owned(engine, tally, drawn, plan, (cancel, progress))
     return Spread(
         samples=tally.count,
         reached=widest <= plan.half_width,
@@ -200,6 +208,8 @@ def spread(
         summaries=tuple(tally.summaries(plan.confidence, found)),
         drawn=tuple(drawn),
         idle=tuple(idle),
+        correlated=correlated,
+        unpaired=tuple(unpaired(engine, drawn)),
     )
 
 
@@ -213,8 +223,8 @@ def _owned(
     plan: Plan,
     hooks: tuple[Cancel | None, Progress | None],
 ) -> _Found:
-    """Return the owners of every decision and judge; none where sources scatter together."""
-    if plan.correlated or not plan.owner_samples:
+    """Return the owners of every decision and judge."""
+    if not plan.owner_samples:
         return {}
     asked = (plan.owner_samples, plan.seed + 1)
     return owners(engine, drawn, tally.decisions, tally.places, asked, *hooks)
@@ -259,7 +269,7 @@ class _Tally:
             verdict = found.judged(place).verdict
             known = (verdict != UNKNOWN) & (verdict != MOOT)
             self._values[place].append(found.column(slot).values[known].astype(np.float64))
-            self._missed[place] += int((verdict == MISSED).sum())
+            self._missed[place] += int(np.isin(verdict, (MISSED, ACCEPTED)).sum())
 
     def shares(self, confidence: float) -> dict[str, tuple[float, float, float]]:
         """Return for every decision how often it stood, with its interval."""

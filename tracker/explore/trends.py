@@ -136,7 +136,7 @@ def _trend(node: Node, emit: Emit, output: str, inputs: Sequence[tuple[str, Tren
         if found * each < 0:
             return None
         found = found or each
-    return None if emit.optional or (found and emit.codes) else found
+    return None if found and emit.codes else found
 
 
 def _promised(node: Node, name: str) -> bool:

@@ -18,6 +18,7 @@ from tracker.contract.soundness import manifest_faults
 from tracker.contract.units import ReadsUnits
 from tracker.errors import BadUnitError, BindingError, ManyProblemsError
 from tracker.evaluate.plugin import Loaded
+from tracker.host.fingerprints import Fingerprints
 from tracker.model.units import ONE, Unit
 from tracker.model.values import CellKind
 from tracker.services.ports import UnitReader
@@ -41,10 +42,18 @@ class EntryPoints:
         Reads the unit texts of the ports.
     extra : mapping of str to Check, optional
         Checks handed in directly, by key. They hide installed ones of the same key.
+    fingerprints : Fingerprints, optional
+        Identify the code of installed checks; without them it is not known.
     """
 
-    def __init__(self, units: UnitReader, extra: Mapping[str, Check] | None = None) -> None:
+    def __init__(
+        self,
+        units: UnitReader,
+        extra: Mapping[str, Check] | None = None,
+        fingerprints: Fingerprints | None = None,
+    ) -> None:
         self._units = units
+        self._fingerprints = fingerprints
         self._checks: dict[str, Check] = dict(extra or {})
         self._extra = frozenset(self._checks)
         self._installed: Mapping[str, tuple[EntryPoint, ...]] | None = None
@@ -93,7 +102,14 @@ class EntryPoints:
             inputs=MappingProxyType({port.key: port for port in manifest.inputs}),
             outputs=MappingProxyType({port.key: port for port in manifest.outputs}),
             units=MappingProxyType(self._resolve(manifest, currency)),
+            code=self._code(plugin, type(check).__module__),
         )
+
+    def _code(self, plugin: str, *modules: str) -> str:
+        """Identify the code of a check; one handed in directly may hold anything."""
+        if self._fingerprints is None or plugin in self._extra:
+            return ""
+        return self._fingerprints.of((self._point(plugin).value.partition(":")[0], *modules))
 
     def _with_units(self, plugin: str, check: Check, currency: str) -> Check:
         """Hand the reader of unit texts to a check that asks for it."""
@@ -112,7 +128,9 @@ class EntryPoints:
     def _check(self, plugin: str) -> Check:
         """Return the check object, importing it at the first need."""
         if plugin not in self._checks:
-            self._checks[plugin] = _import(plugin, self._point(plugin))
+            point = self._point(plugin)
+            self._code(plugin)  # before the import: it must not be newer than what runs
+            self._checks[plugin] = _import(plugin, point)
         return self._checks[plugin]
 
     def _points(self) -> Mapping[str, tuple[EntryPoint, ...]]:

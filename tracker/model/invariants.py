@@ -6,9 +6,7 @@ removes and, where sources moved, at the programme as a whole.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from datetime import date
 
 from tracker.errors import (
     BadTextError,
@@ -22,20 +20,26 @@ from tracker.errors import (
 from tracker.model.address import cell_of, check_key
 from tracker.model.changes import Entry
 from tracker.model.codec import to_plain
+from tracker.model.gate_rules import check_kept, check_walked
 from tracker.model.programme import Programme
+from tracker.model.quantity_rules import check_quantity, check_setting
 from tracker.model.records import (
+    Action,
+    Baseline,
     CheckUse,
     Decision,
     DecisionState,
+    Deviation,
+    Evidence,
     Gate,
     ProgrammeInfo,
     Quantity,
     Record,
     Requirement,
-    Setting,
+    Risk,
 )
 from tracker.model.single_source import check_sources
-from tracker.model.texts import check_currency, check_texts
+from tracker.model.texts import check_currency, check_said, check_texts
 from tracker.model.values import AXES, Kind, canonical
 
 __all__ = ["check_entries", "referrers"]
@@ -50,6 +54,7 @@ def check_entries(programme: Programme, entries: Sequence[Entry]) -> None:
         The first invariant that does not hold.
     """
     for each in entries:
+        check_kept(each)
         if each.after is None:
             _check_gone(programme, each)
         else:
@@ -66,11 +71,16 @@ def _moves_sources(entry: Entry) -> bool:
         case Quantity():
             return not (isinstance(before, Quantity) and before.given) and after.given is not None
         case Decision():
-            return not isinstance(before, Decision) or before.owns != after.owns
+            return not isinstance(before, Decision) or _owning(before) != _owning(after)
         case CheckUse():
             return not isinstance(before, CheckUse) or before.outputs != after.outputs
         case _:
             return False
+
+
+def _owning(decision: Decision) -> tuple[bool, tuple[str, ...]]:
+    """Return what counts for who owns what: others may take over from a withdrawn decision."""
+    return decision.state is DecisionState.WITHDRAWN, decision.owns
 
 
 def _check_gone(programme: Programme, entry: Entry) -> None:
@@ -118,11 +128,22 @@ def referrers(record: Record) -> Iterator[str]:
         case Requirement():
             yield from (record.quantity, *record.parents, *_some(record.gate))
         case Decision():
-            yield from (*record.owns, *record.serves, *record.rests_on, *_some(record.gate))
+            yield from (*record.owns, *record.serves, *record.rests_on)
+            yield from (*_some(record.gate), *_some(record.superseded_by))
         case CheckUse():
             yield record.decision
             yield from (ref.id for ref in record.inputs.values())
             yield from record.outputs.values()
+        case Quantity():
+            yield from record.correlated
+        case Deviation():
+            yield from (record.requirement, record.expires, *_some(record.decision))
+        case Action() | Risk():
+            yield from (*record.about, *_some(record.gate))
+        case Evidence():
+            yield from record.about
+        case Baseline():
+            yield record.gate
         case _:
             return
 
@@ -136,16 +157,16 @@ def _check_record(programme: Programme, record: Record) -> None:
     match record:
         case ProgrammeInfo():
             _check_info(programme, record)
-        case Gate():
-            _check_date(record.date, record.key, "date")
         case Quantity():
-            _check_quantity(record)
+            check_quantity(programme, record)
         case Requirement():
             _check_requirement(programme, record)
         case Decision():
             _check_decision(programme, record)
-        case _:
+        case CheckUse():
             _check_use(programme, record)
+        case _:
+            check_walked(programme, record)
 
 
 def _check_info(programme: Programme, info: ProgrammeInfo) -> None:
@@ -154,55 +175,6 @@ def _check_info(programme: Programme, info: ProgrammeInfo) -> None:
         raise DuplicateKeyError(
             "the programme has a name already", item=info.key, remedy="Amend the one it has"
         )
-
-
-def _check_date(text: str, item: str, field: str) -> None:
-    try:
-        plain = date.fromisoformat(text).isoformat() == text  # other forms of ISO 8601 sort wrongly
-    except ValueError:
-        plain = False
-    if not plain:
-        raise BadValueError(
-            f"{text[:40]!r} is not a date", item=item, field=field, remedy="Write YYYY-MM-DD"
-        )
-
-
-def _check_quantity(quantity: Quantity) -> None:
-    if quantity.kind is Kind.CHOICE and not quantity.choices:
-        raise BadValueError("a choice needs its choices", item=quantity.key, field="choices")
-    if quantity.kind is Kind.TABLE and not quantity.columns:
-        raise BadValueError("a table needs its columns", item=quantity.key, field="columns")
-    names = [column.name for column in quantity.columns]
-    if len(set(names)) != len(names):
-        raise BadValueError("two columns share a name", item=quantity.key, field="columns")
-    if quantity.given is not None:
-        _check_setting(quantity, quantity.given, quantity.key, "value")
-    for name, number in (("low", quantity.low), ("high", quantity.high)):
-        if number is not None:
-            canonical(number, Kind.REAL, item=quantity.key, field=name)
-    if quantity.low is not None and quantity.high is not None and quantity.low > quantity.high:
-        raise BadValueError("the range is upside down", item=quantity.key, field="low")
-    if quantity.tolerance is not None and not 0 <= quantity.tolerance.half_width < math.inf:
-        raise BadValueError("a tolerance is not negative", item=quantity.key, field="tolerance")
-
-
-def _check_setting(quantity: Quantity, setting: Setting, item: str, field: str) -> None:
-    if setting.basis.dated:
-        _check_date(setting.basis.dated, item, "dated")
-    if setting.value is None:
-        if not setting.reason.strip():
-            raise BadValueError(
-                "an unknown needs its reason", item=item, field=field, remedy="Say why"
-            )
-        return
-    canonical(
-        setting.value,
-        quantity.kind,
-        choices=quantity.choices,
-        columns=quantity.columns,
-        item=item,
-        field=field,
-    )
 
 
 def _check_requirement(programme: Programme, requirement: Requirement) -> None:
@@ -296,6 +268,39 @@ def _check_decision(programme: Programme, decision: Decision) -> None:
     _check_options(programme, decision)
     _check_state(decision)
     _check_resting(programme, decision)
+    _check_told(decision)
+    _check_superseded(programme, decision)
+
+
+def _check_told(decision: Decision) -> None:
+    """Refuse a participant, an assumption, a dissent or a review that says nothing."""
+    told = [
+        *(("participants", each) for each in decision.participants),
+        *(("assumptions", each) for each in decision.assumptions),
+        *(("dissent", text) for pair in decision.dissent.items() for text in pair),
+        *(("reviews", text) for each in decision.reviews for text in (each.by, each.reason)),
+    ]
+    for field, text in told:
+        check_said(text, item=decision.key, field=field)
+
+
+def _check_superseded(programme: Programme, decision: Decision) -> None:
+    if not decision.superseded_by:
+        return
+    if decision.state is not DecisionState.WITHDRAWN:
+        raise DecisionError(
+            f"a decision that is {decision.state} is superseded by none",
+            item=decision.key,
+            field="superseded_by",
+        )
+    after = _reach(
+        (decision.superseded_by,),
+        lambda each: _some(programme.at(each, Decision).superseded_by),
+    )
+    if decision.id in after:
+        raise DecisionError(
+            "it would be superseded by itself", item=decision.key, field="superseded_by"
+        )
 
 
 def _check_parents(programme: Programme, requirement: Requirement) -> None:
@@ -339,7 +344,7 @@ def _check_options(programme: Programme, decision: Decision) -> None:
                     item=decision.key,
                 )
             where = f"{decision.key}/{option.key}"
-            _check_setting(programme.at(each, Quantity), setting, where, "value")
+            check_setting(programme.at(each, Quantity), setting, where, "value")
 
 
 def _check_state(decision: Decision) -> None:

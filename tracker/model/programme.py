@@ -10,20 +10,11 @@ from typing import TypeVar
 
 from tracker.errors import StaleChangeError, UnknownKeyError
 from tracker.model.changes import Entry
-from tracker.model.records import (
-    CheckUse,
-    Decision,
-    Gate,
-    ProgrammeInfo,
-    Quantity,
-    Record,
-    Requirement,
-    kind_of,
-)
+from tracker.model.records import CheckUse, ProgrammeInfo, Record, kind_of
 
 __all__ = ["Programme"]
 
-R = TypeVar("R", ProgrammeInfo, Gate, Quantity, Requirement, Decision, CheckUse)
+R = TypeVar("R", bound=Record)
 
 
 class Programme:
@@ -40,7 +31,7 @@ class Programme:
         self._holders: dict[str, tuple[str, ...]] = {}
         self._ranks: dict[str, tuple[int, ...]] = {}
         self._added = 0
-        self._by_type: dict[type[Record], list[Record]] = {}  # as far as asked for since a change
+        self._by_type: dict[type, list[Record]] = {}  # as far as asked for since a change
         for each in records:
             self._hold(each)
 

@@ -8,122 +8,59 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
 
+from tracker.model.gate_records import Action, Baseline, Deviation, Evidence, Gate, Risk
+from tracker.model.parts import (
+    Basis,
+    BasisKind,
+    Bound,
+    DecisionState,
+    Level,
+    Literal,
+    Outcome,
+    Range,
+    Ref,
+    Review,
+    Setting,
+    Tolerance,
+    ToleranceShape,
+    Verification,
+)
 from tracker.model.units import ONE, Unit
 from tracker.model.values import Cell, Column, Kind, Value
 
 __all__ = [
     "RECORD_TYPES",
+    "Action",
+    "Baseline",
     "Basis",
     "BasisKind",
     "Bound",
     "CheckUse",
     "Decision",
     "DecisionState",
+    "Deviation",
+    "Evidence",
     "Footing",
     "Gate",
+    "Level",
     "Literal",
     "Option",
+    "Outcome",
     "ProgrammeInfo",
     "Quantity",
+    "Range",
     "Record",
     "Ref",
     "Requirement",
+    "Review",
+    "Risk",
     "Setting",
     "Tolerance",
     "ToleranceShape",
     "Verification",
     "kind_of",
 ]
-
-
-class BasisKind(StrEnum):
-    """How well a given value is known, from worst to best."""
-
-    GUESS = "guess"
-    ESTIMATE = "estimate"
-    CALCULATED = "calculated"
-    QUOTED = "quoted"
-    MEASURED = "measured"
-
-
-class Verification(StrEnum):
-    """Verification methods of ISO/IEC/IEEE 29148."""
-
-    ANALYSIS = "analysis"
-    TEST = "test"
-    INSPECTION = "inspection"
-    DEMONSTRATION = "demonstration"
-
-
-class DecisionState(StrEnum):
-    """State of a decision."""
-
-    OPEN = "open"
-    LEANING = "leaning"
-    SETTLED = "settled"
-    WITHDRAWN = "withdrawn"
-
-
-class ToleranceShape(StrEnum):
-    """Distribution a tolerance stands for (JCGM 101 names)."""
-
-    NORMAL = "normal"
-    RECTANGULAR = "rectangular"
-    TRIANGULAR = "triangular"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Basis:
-    """Where a given value comes from.
-
-    Parameters
-    ----------
-    kind : BasisKind
-        How well it is known.
-    source : str
-        Reference in words.
-    dated : str
-        Date of the source, RFC 3339 full-date; may be empty.
-    """
-
-    kind: BasisKind = BasisKind.GUESS
-    source: str = ""
-    dated: str = ""
-
-
-_GUESSED = Basis()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Setting:
-    """A stated value with its basis, or a stated unknown with its reason.
-
-    Parameters
-    ----------
-    value : Value or None
-        In the quantity's unit; None means unknown.
-    typed : str
-        Number and unit as typed.
-    basis : Basis
-        How well it is known.
-    reason : str
-        Why it is unknown.
-    """
-
-    value: Value | None = None
-    typed: str = ""
-    basis: Basis = _GUESSED
-    reason: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tolerance:
-    """Half-width of a symmetric tolerance in the quantity's unit."""
-
-    half_width: float
-    shape: ToleranceShape = ToleranceShape.RECTANGULAR
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,16 +74,6 @@ class ProgrammeInfo:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Gate:
-    """A programme gate with its date (RFC 3339 full-date)."""
-
-    id: str
-    key: str
-    title: str
-    date: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Quantity:
     """A named value.
 
@@ -156,6 +83,11 @@ class Quantity:
         Its value when no decision owns it and no check computes it.
     low, high : float or None
         Adjustable range in the quantity's unit.
+    part_ranges : mapping of str to Range
+        Component → its adjustable range.
+    correlated : mapping of str to float
+        Id of another quantity → correlation coefficient of the two tolerances, between −1 and 1
+        (JCGM 100, 5.2.2); stated on one of the two.
     """
 
     id: str
@@ -169,19 +101,16 @@ class Quantity:
     tolerance: Tolerance | None = None
     low: float | None = None
     high: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bound:
-    """One bound of a band, in the judged quantity's unit, and as typed."""
-
-    value: float
-    typed: str = ""
+    part_ranges: Mapping[str, Range] = field(default_factory=dict)
+    correlated: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Requirement:
     """A band on one quantity or one component of it.
+
+    Source, owner, verification, parents, rationale, priority and risk are attributes of
+    ISO/IEC/IEEE 29148, 5.2.8 (recalled from memory); its version is the revision it stood at.
 
     Parameters
     ----------
@@ -203,6 +132,12 @@ class Requirement:
         Ids of requirements this one derives from.
     gate : str
         Id of the gate it is due at; may be empty.
+    rationale : str
+        Why it is required.
+    priority : Level or None
+        How much it matters to who asked for it.
+    risk : str
+        What may go wrong in meeting it.
     """
 
     id: str
@@ -221,6 +156,9 @@ class Requirement:
     verification: Verification = Verification.ANALYSIS
     parents: tuple[str, ...] = ()
     gate: str = ""
+    rationale: str = ""
+    priority: Level | None = None
+    risk: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -269,6 +207,9 @@ class Footing:
 class Decision:
     """A question with its options, and how it was answered.
 
+    Alternatives, rationale, assumptions, who took part and who differed are what the decision
+    management process of ISO/IEC/IEEE 15288 has recorded.
+
     Parameters
     ----------
     owns : tuple of str
@@ -281,6 +222,16 @@ class Decision:
         Id of the applied option; empty when open or withdrawn.
     against : mapping of str to str
         Option id → reason against it.
+    participants : tuple of str
+        Who took part.
+    dissent : mapping of str to str
+        Who differed → why.
+    assumptions : tuple of str
+        What was taken for granted.
+    superseded_by : str
+        Id of the decision that replaces it, once it is withdrawn for that.
+    reviews : tuple of Review
+        Looks at it after its ground moved, oldest first.
     """
 
     id: str
@@ -297,27 +248,16 @@ class Decision:
     owner: str = ""
     gate: str = ""
     footing: Footing | None = None
+    participants: tuple[str, ...] = ()
+    dissent: Mapping[str, str] = field(default_factory=dict)
+    assumptions: tuple[str, ...] = ()
+    superseded_by: str = ""
+    reviews: tuple[Review, ...] = ()
 
     @property
     def applied(self) -> Option | None:
         """The option whose settings are in force."""
         return next((each for each in self.options if each.id == self.chosen), None)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ref:
-    """An input taken from a quantity, or from a bound of a requirement."""
-
-    id: str
-    part: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Literal:
-    """An input stated in the binding itself, in the port's unit, and as typed."""
-
-    value: Value
-    typed: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -351,7 +291,19 @@ class CheckUse:
     outputs: Mapping[str, str] = field(default_factory=dict)
 
 
-Record = ProgrammeInfo | Gate | Quantity | Requirement | Decision | CheckUse
+Record = (
+    ProgrammeInfo
+    | Gate
+    | Quantity
+    | Requirement
+    | Decision
+    | CheckUse
+    | Deviation
+    | Action
+    | Evidence
+    | Risk
+    | Baseline
+)
 
 RECORD_TYPES: Mapping[str, type[Record]] = {
     "programme": ProgrammeInfo,
@@ -360,6 +312,11 @@ RECORD_TYPES: Mapping[str, type[Record]] = {
     "requirement": Requirement,
     "decision": Decision,
     "check": CheckUse,
+    "deviation": Deviation,
+    "action": Action,
+    "evidence": Evidence,
+    "risk": Risk,
+    "baseline": Baseline,
 }
 _KINDS: Mapping[type, str] = {cls: name for name, cls in RECORD_TYPES.items()}
 

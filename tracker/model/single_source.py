@@ -1,4 +1,8 @@
-"""One source per quantity: given, owned by one decision, or computed by one check."""
+"""One source per quantity: given, owned by one decision, or computed by one check.
+
+A withdrawn decision keeps what it owned from being given, and lets another decision or a check take
+it over.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +10,7 @@ from collections.abc import Iterable, Iterator
 
 from tracker.errors import SourceError
 from tracker.model.programme import Programme
-from tracker.model.records import CheckUse, Decision, Quantity
+from tracker.model.records import CheckUse, Decision, DecisionState, Quantity
 
 __all__ = ["check_sources"]
 
@@ -29,9 +33,11 @@ def check_sources(programme: Programme, touched: Iterable[str]) -> None:
     touched = set(touched)
     sources: dict[str, tuple[str, str]] = {}
     for source_id, words, quantity_id in _claims(programme):
-        first_id, first = sources.setdefault(quantity_id, (source_id, words))
-        if (first_id, first) != (source_id, words) or _repeats(programme, source_id, quantity_id):
-            raise _second(programme, quantity_id, first, words)
+        if _live(programme, source_id):
+            first_id, first = sources.setdefault(quantity_id, (source_id, words))
+            repeats = _repeats(programme, source_id, quantity_id)
+            if (first_id, first) != (source_id, words) or repeats:
+                raise _second(programme, quantity_id, first, words)
         quantity = programme.at(quantity_id, Quantity)
         if quantity.given is not None and touched & {source_id, quantity_id}:
             raise _second(programme, quantity_id, words, "a given value")
@@ -44,6 +50,12 @@ def _claims(programme: Programme) -> Iterator[tuple[str, str, str]]:
     for use in programme.of(CheckUse):
         for each in use.outputs.values():
             yield use.id, f"check {use.key}", each
+
+
+def _live(programme: Programme, source_id: str) -> bool:
+    """Tell whether a source keeps others out; what a withdrawn decision owned may be taken over."""
+    source = programme.get(source_id)
+    return not isinstance(source, Decision) or source.state is not DecisionState.WITHDRAWN
 
 
 def _repeats(programme: Programme, source_id: str, quantity_id: str) -> bool:

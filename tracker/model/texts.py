@@ -9,18 +9,32 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
+from datetime import date
 from typing import Any
 
 from tracker.errors import BadTextError, BadValueError
 
-__all__ = ["LINE_LIMIT", "TEXT_LIMIT", "check_currency", "check_text", "check_texts"]
+__all__ = [
+    "LINE_LIMIT",
+    "TEXT_LIMIT",
+    "check_currency",
+    "check_date",
+    "check_said",
+    "check_text",
+    "check_texts",
+]
 
 LINE_LIMIT = 500
 """Longest one-line field, in characters."""
 TEXT_LIMIT = 20_000
 """Longest field of several lines, in characters."""
 
-_LONG_FIELDS = frozenset({"notes", "rationale", "against", "statement", "question", "reason"})
+_LONG_FIELDS = frozenset(
+    {
+        *("notes", "rationale", "against", "statement", "question", "reason", "dissent"),
+        *("assumptions", "risk", "extent", "consequences", "response", "note", "closed"),
+    }
+)
 _MONEY_CODE = re.compile("[A-Z]{3}")
 
 
@@ -40,6 +54,37 @@ def check_currency(text: str, *, item: str) -> str:
         field="currency",
         remedy="Write three capital letters, such as EUR",
     )
+
+
+def check_date(text: str, *, item: str, field: str) -> str:
+    """Return the text if it is a full-date of RFC 3339.
+
+    Raises
+    ------
+    BadValueError
+        It is not; other forms of ISO 8601 are refused too, since they sort wrongly.
+    """
+    try:
+        if date.fromisoformat(text).isoformat() == text:
+            return text
+    except ValueError:
+        pass
+    raise BadValueError(
+        f"{text[:40]!r} is not a date", item=item, field=field, remedy="Write YYYY-MM-DD"
+    )
+
+
+def check_said(text: str, *, item: str, field: str) -> str:
+    """Return the text if it says anything.
+
+    Raises
+    ------
+    BadValueError
+        It is empty.
+    """
+    if text.strip():
+        return text
+    raise BadValueError("it is missing", item=item, field=field, remedy="Fill it in")
 
 
 def check_text(text: str, *, item: str, field: str, long: bool = False) -> str:

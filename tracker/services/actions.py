@@ -13,7 +13,7 @@ from typing import Any
 from tracker.errors import DecisionError
 from tracker.evaluate.engine import Cancel
 from tracker.model.changes import Entry
-from tracker.model.records import Basis
+from tracker.model.records import Basis, Outcome, Review
 from tracker.model.texts import check_text
 from tracker.services.change_views import Committed, Ripple
 from tracker.services.deciding import (
@@ -21,6 +21,7 @@ from tracker.services.deciding import (
     reopen_entries,
     review_entries,
     settle_entries,
+    supersede_entries,
     withdraw_entries,
 )
 from tracker.services.edits import value_entries
@@ -28,18 +29,22 @@ from tracker.services.intake import Document, amend_entries, intake_entries
 from tracker.services.journal import undo_entries
 from tracker.services.ripple import ripple_of, ripple_view
 from tracker.services.session import Reading, Session
+from tracker.services.trying import trial_entries
 from tracker.services.updating import update_entries
 
 __all__ = [
     "add_items",
+    "adopt",
     "amend_item",
     "lean",
     "reopen",
     "review",
     "set_values",
     "settle",
+    "supersede",
     "try_items",
     "try_lean",
+    "try_trial",
     "try_update",
     "try_values",
     "undo",
@@ -64,6 +69,22 @@ def try_values(
 def try_lean(reading: Reading, decision: str, option: str, cancel: Cancel | None = None) -> Ripple:
     """Show what leaning to an option would do; nothing is stored."""
     return ripple_of(reading, lean_entries(reading, decision, option), cancel)
+
+
+def try_trial(
+    reading: Reading,
+    edits: Mapping[str, object],
+    documents: Sequence[Document] = (),
+    cancel: Cancel | None = None,
+) -> Ripple:
+    """Show what values, options leaned to and new items would do together; nothing is stored.
+
+    Parameters
+    ----------
+    edits : mapping of str to object
+        Address → value as typed; decision → key of the option to lean to.
+    """
+    return ripple_of(reading, trial_entries(reading, edits, documents), cancel)
 
 
 def try_items(
@@ -107,6 +128,26 @@ def set_values(
     )
 
 
+def adopt(
+    session: Session,
+    edits: Mapping[str, object],
+    why: str,
+    basis: Basis | None = None,
+    documents: Sequence[Document] = (),
+    *,
+    based_on: int | None = None,
+) -> Committed:
+    """Store a trial as one change, with a reason; what it means is worked out on what stands now.
+
+    Raises
+    ------
+    DecisionError
+        No reason given.
+    """
+    entries = trial_entries(session, edits, documents, basis)
+    return _store(session, entries, _reason(why, "adopt"), based_on=based_on)
+
+
 def lean(
     session: Session, decision: str, option: str, why: str = "", *, based_on: int | None = None
 ) -> Committed:
@@ -140,11 +181,19 @@ def reopen(session: Session, decision: str, why: str, *, based_on: int | None = 
     )
 
 
-def review(session: Session, decision: str, why: str, *, based_on: int | None = None) -> Committed:
-    """Say that a settled decision holds on the ground it now has."""
-    return _store(
-        session, review_entries(session, decision), _reason(why, "review"), based_on=based_on
+def review(
+    session: Session,
+    decision: str,
+    why: str,
+    *,
+    outcome: Outcome = Outcome.CONFIRMED,
+    based_on: int | None = None,
+) -> Committed:
+    """Say that a settled decision holds on the ground it now has, or that it must be reopened."""
+    made = Review(
+        by=session.author, outcome=outcome, reason=_reason(why, "review"), on=session.tools.clock()
     )
+    return _store(session, review_entries(session, decision, made), why, based_on=based_on)
 
 
 def withdraw(
@@ -154,6 +203,14 @@ def withdraw(
     return _store(
         session, withdraw_entries(session, decision), _reason(why, "withdraw"), based_on=based_on
     )
+
+
+def supersede(
+    session: Session, old: str, new: str, why: str, *, based_on: int | None = None
+) -> Committed:
+    """Let a decision take the place of another, which is withdrawn for that."""
+    entries = supersede_entries(session, old, new)
+    return _store(session, entries, _reason(why, "supersede"), based_on=based_on)
 
 
 def add_items(

@@ -15,14 +15,17 @@ from tracker.model.records import (
     CheckUse,
     Decision,
     DecisionState,
-    Gate,
+    Level,
     Literal,
     Option,
+    Outcome,
     ProgrammeInfo,
     Quantity,
+    Range,
     Record,
     Ref,
     Requirement,
+    Review,
     Setting,
     Tolerance,
     ToleranceShape,
@@ -30,8 +33,16 @@ from tracker.model.records import (
 )
 from tracker.model.units import ONE, Unit
 from tracker.model.values import CellKind, Column, Kind
-from tracker.services.building import Builder, about
+from tracker.services.building import Builder, about, bound_of, gate_id, ids_of
 from tracker.services.fields import Fields
+from tracker.services.gate_builders import (
+    refuse_baseline,
+    to_action,
+    to_deviation,
+    to_evidence,
+    to_gate,
+    to_risk,
+)
 from tracker.services.reading import read_port, read_real, read_span, read_value
 
 __all__ = ["BUILDERS"]
@@ -49,20 +60,10 @@ def _programme(builder: Builder, document: Document) -> ProgrammeInfo:
     )
 
 
-def _gate(builder: Builder, document: Document) -> Gate:
-    fields = Fields(document, {"title", "date"})
-    return Gate(
-        id=builder.own_id(fields.key),
-        key=fields.key,
-        title=fields.text("title", required=True),
-        date=fields.text("date", required=True),
-    )
-
-
 _STATED = {"value", "unknown", "basis", "source", "dated"}
 _QUANTITY = {
     "title", "type", "unit", "choices", "columns", "tolerance", "tolerance_shape", "low", "high",
-    *_STATED,
+    "ranges", "correlated", *_STATED,
 }  # fmt: skip
 
 
@@ -84,7 +85,32 @@ def _quantity(builder: Builder, document: Document) -> Quantity:
         tolerance=None if half is None else _tolerance(builder, fields, half, measure.unit),
         low=_real(builder, fields, "low", measure.unit),
         high=_real(builder, fields, "high", measure.unit),
+        part_ranges={
+            part: _range(builder, fields.key, part, ends, measure.unit)
+            for part, ends in fields.mapping("ranges").items()
+        },
+        correlated=_correlated(builder, fields),
     )
+
+
+def _range(builder: Builder, item: str, part: str, ends: object, unit: Unit) -> Range:
+    field = f"ranges.{part}"
+    if not isinstance(ends, Sequence) or isinstance(ends, str) or len(ends) != 2:  # noqa: PLR2004 - low and high
+        raise BadValueError(
+            "a range has two ends", item=item, field=field, remedy='Write ["200 mm", "230 mm"]'
+        )
+    units = builder.reading.tools.units
+    low, high = (read_real(each, unit, units, item=item, field=field)[0] for each in ends)
+    return Range(low=low, high=high)
+
+
+def _correlated(builder: Builder, fields: Fields) -> dict[str, float]:
+    """Read correlation coefficients by the key of the other quantity."""
+    units, found = builder.reading.tools.units, {}
+    for key, raw in fields.mapping("correlated").items():
+        other = builder.id_of(key, ("quantity",), fields.key, "correlated")
+        found[other] = read_real(raw, ONE, units, item=fields.key, field=f"correlated.{key}")[0]
+    return found
 
 
 def _tolerance(builder: Builder, fields: Fields, half: object, unit: Unit) -> Tolerance:
@@ -134,7 +160,7 @@ def _setting(builder: Builder, fields: Fields, measure: Measure, item: str) -> S
 
 _REQUIREMENT = {
     "statement", "quantity", "lower", "upper", "target", "scale", "guard", "allowed", "source",
-    "owner", "verification", "parents", "gate",
+    "owner", "verification", "parents", "gate", "rationale", "priority", "risk",
 }  # fmt: skip
 
 
@@ -153,9 +179,9 @@ def _requirement(builder: Builder, document: Document) -> Requirement:
         statement=fields.text("statement", required=True),
         quantity=quantity.id,
         part=address.part,
-        lower=_bound(builder, fields, "lower", unit),
-        upper=_bound(builder, fields, "upper", unit),
-        target=_bound(builder, fields, "target", unit),
+        lower=bound_of(builder, fields, "lower", unit),
+        upper=bound_of(builder, fields, "upper", unit),
+        target=bound_of(builder, fields, "target", unit),
         scale=None
         if scale is None
         else Bound(value=read_span(scale, unit, units, item=fields.key, field="scale")),
@@ -166,32 +192,18 @@ def _requirement(builder: Builder, document: Document) -> Requirement:
         source=fields.text("source"),
         owner=fields.text("owner"),
         verification=fields.choice("verification", Verification, Verification.ANALYSIS),
-        parents=_ids(builder, fields, "parents", "requirement"),
-        gate=_gate_id(builder, fields),
+        parents=ids_of(builder, fields, "parents", ("requirement",)),
+        gate=gate_id(builder, fields),
+        rationale=fields.text("rationale"),
+        priority=fields.choice("priority", Level, Level.MEDIUM) if fields.raw("priority") else None,
+        risk=fields.text("risk"),
     )
-
-
-def _ids(builder: Builder, fields: Fields, name: str, kind: str) -> tuple[str, ...]:
-    return tuple(builder.id_of(each, (kind,), fields.key, name) for each in fields.texts(name))
-
-
-def _gate_id(builder: Builder, fields: Fields) -> str:
-    gate = fields.text("gate")
-    return builder.id_of(gate, ("gate",), fields.key, "gate") if gate else ""
-
-
-def _bound(builder: Builder, fields: Fields, name: str, unit: Unit) -> Bound | None:
-    raw = fields.raw(name)
-    if raw is None:
-        return None
-    units = builder.reading.tools.units
-    value, typed = read_real(raw, unit, units, item=fields.key, field=name)
-    return Bound(value=value, typed=typed)
 
 
 _DECISION = {
     "question", "options", "sets", "serves", "rests_on", "owner", "gate",
-    "state", "chosen", "rationale", "against",
+    "state", "chosen", "rationale", "against", "participants", "dissent", "assumptions",
+    "superseded_by", "reviews",
 }  # fmt: skip
 
 
@@ -207,16 +219,20 @@ def _decision(builder: Builder, document: Document) -> Decision:
         question=fields.text("question", required=True),
         options=made,
         owns=owns,
-        serves=_ids(builder, fields, "serves", "requirement"),
-        rests_on=_ids(builder, fields, "rests_on", "decision"),
+        serves=ids_of(builder, fields, "serves", ("requirement",)),
+        rests_on=ids_of(builder, fields, "rests_on", ("decision",)),
         owner=fields.text("owner"),
-        gate=_gate_id(builder, fields),
-        **(_decided(fields, made) if held is None else _still_decided(held, made)),
+        gate=gate_id(builder, fields),
+        participants=fields.texts("participants"),
+        dissent=fields.text_mapping("dissent"),
+        assumptions=fields.sentences("assumptions"),
+        **(_decided(builder, fields, made) if held is None else _still_decided(held, made)),
     )
 
 
-def _decided(fields: Fields, options: Sequence[Option]) -> dict[str, Any]:
+def _decided(builder: Builder, fields: Fields, options: Sequence[Option]) -> dict[str, Any]:
     """Read what deciding has added to a decision that comes from elsewhere."""
+    after = fields.text("superseded_by")
     return {
         "state": fields.choice("state", DecisionState, DecisionState.OPEN),
         "chosen": _option_id(fields, options, fields.text("chosen"), "chosen"),
@@ -225,7 +241,21 @@ def _decided(fields: Fields, options: Sequence[Option]) -> dict[str, Any]:
             _option_id(fields, options, each, "against"): str(reason)
             for each, reason in fields.mapping("against").items()
         },
+        "superseded_by": builder.id_of(after, ("decision",), fields.key, "superseded_by")
+        if after
+        else "",
+        "reviews": tuple(_review(fields.key, each) for each in fields.sequence("reviews")),
     }
+
+
+def _review(item: str, document: Document) -> Review:
+    fields = Fields(document, {"by", "outcome", "reason", "on"}, "reviews", item=item)
+    return Review(
+        by=fields.text("by", required=True),
+        outcome=fields.choice("outcome", Outcome, Outcome.CONFIRMED),
+        reason=fields.text("reason", required=True),
+        on=fields.text("on", required=True),
+    )
 
 
 def _still_decided(held: Decision, options: Sequence[Option]) -> dict[str, Any]:
@@ -238,7 +268,10 @@ def _still_decided(held: Decision, options: Sequence[Option]) -> dict[str, Any]:
             field="options",
             remedy="Lean to another option first",
         )
-    names = ("state", "chosen", "rationale", "against", "footing")
+    names = (
+        *("state", "chosen", "rationale", "against", "footing"),
+        *("superseded_by", "reviews"),
+    )
     return {name: getattr(held, name) for name in names}
 
 
@@ -345,9 +378,14 @@ def _bindings(
 
 BUILDERS: Mapping[str, Callable[[Builder, Document], Record]] = {
     "programme": _programme,
-    "gate": _gate,
+    "gate": to_gate,
     "quantity": _quantity,
     "requirement": _requirement,
     "decision": _decision,
     "check": _check,
+    "deviation": to_deviation,
+    "action": to_action,
+    "evidence": to_evidence,
+    "risk": to_risk,
+    "baseline": refuse_baseline,
 }

@@ -5,13 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 from tracker.errors import InputError, UnknownKeyError
-from tracker.model.records import Decision, Quantity, Record, kind_of
+from tracker.model.records import Bound, Decision, Quantity, Record, kind_of
 from tracker.model.units import Unit
+from tracker.services.fields import Fields
+from tracker.services.reading import read_real
 from tracker.services.session import Reading
 
-__all__ = ["Builder", "about"]
+__all__ = ["Builder", "about", "bound_of", "gate_id", "ids_of"]
+
+R = TypeVar("R", bound=Record)
 
 
 @contextmanager
@@ -78,13 +83,28 @@ class Builder:
         Raises
         ------
         UnknownKeyError
+            As `record`.
+        """
+        return self.record(key, Quantity, item, where)
+
+    def record(self, key: str, cls: type[R], item: str, where: str) -> R:
+        """Return an item of a type that exists or has been built.
+
+        Raises
+        ------
+        UnknownKeyError
             There is none, it is another kind of item, or it could not be built.
         """
-        record_id = self.id_of(key, ("quantity",), item, where)
+        record_id = self.id_of(key, (cls.__name__.lower(),), item, where)
         record = self.built.get(record_id) or self.reading.programme.get(record_id)
-        if isinstance(record, Quantity):
+        if isinstance(record, cls):
             return record
         raise UnknownKeyError(f"{key} is wrong itself", item=item, field=where)
+
+    def known(self, record_id: str, cls: type[R]) -> R:
+        """Return what an item that exists or has been built refers to."""
+        record = self.built.get(record_id)
+        return record if isinstance(record, cls) else self.reading.programme.at(record_id, cls)
 
     def held(self, key: str) -> Decision | None:
         """Return the decision an amendment starts from; None for a new item."""
@@ -95,3 +115,24 @@ class Builder:
         """Read a unit text."""
         with about(item, where):
             return self.reading.tools.units.read(text)
+
+
+def ids_of(builder: Builder, fields: Fields, name: str, kinds: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the ids of the items that a field lists by key."""
+    return tuple(builder.id_of(each, kinds, fields.key, name) for each in fields.texts(name))
+
+
+def gate_id(builder: Builder, fields: Fields) -> str:
+    """Return the id of the gate that something is due at; empty when at none."""
+    gate = fields.text("gate")
+    return builder.id_of(gate, ("gate",), fields.key, "gate") if gate else ""
+
+
+def bound_of(builder: Builder, fields: Fields, name: str, unit: Unit) -> Bound | None:
+    """Read a bound in a unit; None when the field is empty."""
+    raw = fields.raw(name)
+    if raw is None:
+        return None
+    units = builder.reading.tools.units
+    value, typed = read_real(raw, unit, units, item=fields.key, field=name)
+    return Bound(value=value, typed=typed)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tracker.services.views import FindingView
+from tracker.services.views import FindingView, HistoryLine
 
 __all__ = [
+    "CONSEQUENCES",
     "Committed",
     "Comparison",
     "FindingChange",
@@ -17,6 +18,21 @@ __all__ = [
     "Ripple",
     "StandingChange",
 ]
+
+CONSEQUENCES = (
+    "broken",
+    "missed",
+    "unproven",
+    "unknown",
+    "shifted",
+    "strained",
+    "tight",
+    "changed",
+    "new",
+    "gone",
+    "restored",
+)
+"""What may come of a change, worst first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,11 +119,26 @@ class JournalPage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ItemChange:
-    """What became of one item between two revisions, in words."""
+    """What became of one item between two revisions.
+
+    Parameters
+    ----------
+    what : tuple of str
+        What differs, in words: of the item itself, then of what is computed for it.
+    title : str
+        What it is about.
+    consequence : str
+        The worst that came of it: one of `CONSEQUENCES`.
+    reasons : tuple of HistoryLine
+        The changes that led there, oldest first: its own, else the nearest it was computed from.
+    """
 
     key: str
     kind: str
     what: tuple[str, ...]
+    title: str = ""
+    consequence: str = "changed"
+    reasons: tuple[HistoryLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,12 +9,18 @@ from tracker.services.ripple import STANDINGS, severity
 from tracker.services.session import Reading
 from tracker.services.views import DecisionLine, FindingView
 
-__all__ = ["finding_changes", "newly_shifted", "standing_changes"]
+__all__ = [
+    "decision_lines",
+    "finding_changes",
+    "finding_views",
+    "newly_shifted",
+    "standing_changes",
+]
 
 
 def standing_changes(old: Reading, new: Reading) -> tuple[StandingChange, ...]:
     """Return the decisions whose standing differs, worst first."""
-    before, after = _decisions(old), _decisions(new)
+    before, after = decision_lines(old), decision_lines(new)
     changes = []
     for each in {**before, **after}:
         was, now = before.get(each), after.get(each)
@@ -33,19 +39,22 @@ def standing_changes(old: Reading, new: Reading) -> tuple[StandingChange, ...]:
 
 def newly_shifted(old: Reading, new: Reading) -> tuple[str, ...]:
     """Return the keys of the settled decisions whose ground moved in between."""
-    before = {each for each, line in _decisions(old).items() if line.shifted}
+    before = {each for each, line in decision_lines(old).items() if line.shifted}
     return tuple(
-        line.key for each, line in _decisions(new).items() if line.shifted and each not in before
+        line.key
+        for each, line in decision_lines(new).items()
+        if line.shifted and each not in before
     )
 
 
-def _decisions(reading: Reading) -> dict[str, DecisionLine]:
+def decision_lines(reading: Reading) -> dict[str, DecisionLine]:
+    """Return all decisions at a glance, by id."""
     return {each.id: decision_line(reading, each) for each in reading.programme.of(Decision)}
 
 
 def finding_changes(old: Reading, new: Reading) -> tuple[FindingChange, ...]:
     """Return the findings that differ, worst first."""
-    before, after = _findings(old), _findings(new)
+    before, after = finding_views(old), finding_views(new)
     changes = [
         FindingChange(
             judge=(after.get(name) or before[name]).judge,
@@ -58,7 +67,8 @@ def finding_changes(old: Reading, new: Reading) -> tuple[FindingChange, ...]:
     return tuple(sorted(changes, key=severity))
 
 
-def _findings(reading: Reading) -> dict[tuple[str, str], FindingView]:
+def finding_views(reading: Reading) -> dict[tuple[str, str], FindingView]:
+    """Return all findings by judge and, of a rule, its name within its check."""
     return {
         (judge.id, judge.output): finding_view(reading, place)
         for place, judge in enumerate(reading.engine.graph.judges)

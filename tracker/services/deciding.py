@@ -1,4 +1,4 @@
-"""Leaning, settling, reopening and withdrawing decisions."""
+"""Leaning, settling, reviewing, reopening, withdrawing and superseding decisions."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import replace
 from tracker.errors import DecisionError, UnknownKeyError
 from tracker.evaluate.footing import take_footing
 from tracker.model.changes import Entry
-from tracker.model.records import Decision, DecisionState, Footing, Option
+from tracker.model.records import Decision, DecisionState, Footing, Option, Outcome, Review
 from tracker.services.session import Reading
 
 __all__ = [
@@ -17,6 +17,7 @@ __all__ = [
     "reopen_entries",
     "review_entries",
     "settle_entries",
+    "supersede_entries",
     "unreviewable",
     "withdraw_entries",
 ]
@@ -93,8 +94,14 @@ def footing_now(reading: Reading, decision_id: str) -> Footing:
     return take_footing(engine.programme, engine.graph, engine.state.slots, decision_id)
 
 
-def review_entries(reading: Reading, key: str) -> tuple[Entry, ...]:
-    """Stand a settled decision on what holds now, after another look at it.
+def review_entries(reading: Reading, key: str, review: Review) -> tuple[Entry, ...]:
+    """Add another look at a settled decision; one that confirms it stands it on what holds now.
+
+    Parameters
+    ----------
+    review : Review
+        Who looked, and what came of it. Where it says that the decision must be opened again, what
+        moved keeps showing.
 
     Raises
     ------
@@ -105,7 +112,10 @@ def review_entries(reading: Reading, key: str) -> tuple[Entry, ...]:
     why_not = unreviewable(reading, decision)
     if why_not:
         raise DecisionError(why_not, item=decision.key)
-    return (Entry(decision, _footed(reading, decision, decision)),)
+    reviewed = replace(decision, reviews=(*decision.reviews, review))
+    if review.outcome is Outcome.CONFIRMED:
+        reviewed = _footed(reading, decision, reviewed)
+    return (Entry(decision, reviewed),)
 
 
 def unreviewable(reading: Reading, decision: Decision) -> str:
@@ -121,14 +131,41 @@ def reopen_entries(reading: Reading, key: str) -> tuple[Entry, ...]:
     if decision.state is DecisionState.SETTLED:
         return (Entry(decision, replace(decision, state=DecisionState.LEANING, footing=None)),)
     if decision.state is DecisionState.WITHDRAWN:
-        return (Entry(decision, replace(decision, state=DecisionState.OPEN)),)
+        again = replace(decision, state=DecisionState.OPEN, superseded_by="")
+        return (Entry(decision, again),)
     raise DecisionError(f"the decision is {decision.state} already", item=decision.key)
 
 
 def withdraw_entries(reading: Reading, key: str) -> tuple[Entry, ...]:
-    """Take a decision out of play; what it sets becomes unknown."""
+    """Take a decision out of play; what it sets becomes unknown until another source sets it."""
     decision = reading.programme.named(key, Decision)
     if decision.state is DecisionState.WITHDRAWN:
         raise DecisionError("the decision is withdrawn already", item=decision.key)
-    gone = replace(decision, state=DecisionState.WITHDRAWN, chosen="", footing=None)
-    return (Entry(decision, gone),)
+    return (Entry(decision, _withdrawn(decision)),)
+
+
+def _withdrawn(decision: Decision) -> Decision:
+    return replace(decision, state=DecisionState.WITHDRAWN, chosen="", footing=None)
+
+
+def supersede_entries(reading: Reading, old: str, new: str) -> tuple[Entry, ...]:
+    """Let another decision take the place of one, which is withdrawn for that.
+
+    What the old one owned is free for the new one to set.
+
+    Raises
+    ------
+    DecisionError
+        The old one has been superseded already, or the new one is out of play.
+    """
+    former, later = (reading.programme.named(each, Decision) for each in (old, new))
+    if former.superseded_by:
+        by = reading.programme.at(former.superseded_by, Decision)
+        raise DecisionError(f"{by.key} has taken its place already", item=former.key)
+    if later.state is DecisionState.WITHDRAWN:
+        raise DecisionError(
+            f"the decision is withdrawn, so it cannot take the place of {former.key}",
+            item=later.key,
+            remedy=f"Reopen {later.key} first, or name another",
+        )
+    return (Entry(former, replace(_withdrawn(former), superseded_by=later.id)),)

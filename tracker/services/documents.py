@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from tracker.model.address import Address
 from tracker.model.programme import Programme
 from tracker.model.records import (
+    Action,
+    Baseline,
     Bound,
     CheckUse,
     Decision,
     DecisionState,
+    Deviation,
+    Evidence,
     Gate,
     Literal,
     Option,
@@ -18,6 +23,7 @@ from tracker.model.records import (
     Quantity,
     Record,
     Requirement,
+    Risk,
     Setting,
     kind_of,
 )
@@ -40,19 +46,15 @@ def _filled(fields: dict[str, Any]) -> dict[str, Any]:
 
 
 def _fields(programme: Programme, record: Record) -> dict[str, Any]:
-    match record:
-        case ProgrammeInfo():
-            return {"title": record.title, "currency": record.currency}
-        case Gate():
-            return {"title": record.title, "date": record.date}
-        case Quantity():
-            return _quantity(record)
-        case Requirement():
-            return _requirement(programme, record)
-        case Decision():
-            return _decision(programme, record)
-        case _:
-            return _check(programme, record)
+    return _FIELDS_OF[type(record)](programme, record)
+
+
+def _programme(_: Programme, info: ProgrammeInfo) -> dict[str, Any]:
+    return {"title": info.title, "currency": info.currency}
+
+
+def _gate(_: Programme, gate: Gate) -> dict[str, Any]:
+    return {"title": gate.title, "date": gate.date, "criteria": dict(gate.criteria)}
 
 
 def _key(programme: Programme, record_id: str) -> str:
@@ -76,7 +78,7 @@ def _plain(value: object) -> Any:  # noqa: ANN401 - JSON data
     return [_plain(each) for each in value] if isinstance(value, tuple) else value
 
 
-def _quantity(quantity: Quantity) -> dict[str, Any]:
+def _quantity(programme: Programme, quantity: Quantity) -> dict[str, Any]:
     return {
         "title": quantity.title,
         "type": quantity.kind.value,
@@ -91,6 +93,8 @@ def _quantity(quantity: Quantity) -> dict[str, Any]:
         "tolerance_shape": quantity.tolerance.shape.value if quantity.tolerance else None,
         "low": quantity.low,
         "high": quantity.high,
+        "ranges": {part: [each.low, each.high] for part, each in quantity.part_ranges.items()},
+        "correlated": {_key(programme, each): r for each, r in quantity.correlated.items()},
     }
 
 
@@ -113,6 +117,9 @@ def _requirement(programme: Programme, requirement: Requirement) -> dict[str, An
         "verification": requirement.verification.value,
         "parents": [_key(programme, each) for each in requirement.parents],
         "gate": _key(programme, requirement.gate),
+        "rationale": requirement.rationale,
+        "priority": requirement.priority.value if requirement.priority else "",
+        "risk": requirement.risk,
     }
 
 
@@ -133,6 +140,14 @@ def _decision(programme: Programme, decision: Decision) -> dict[str, Any]:
             for each in decision.options
             if each.id in decision.against
         },
+        "participants": list(decision.participants),
+        "dissent": dict(decision.dissent),
+        "assumptions": list(decision.assumptions),
+        "superseded_by": _key(programme, decision.superseded_by),
+        "reviews": [
+            {"by": each.by, "outcome": each.outcome.value, "reason": each.reason, "on": each.on}
+            for each in decision.reviews
+        ],
     }
 
 
@@ -164,3 +179,83 @@ def _check(programme: Programme, use: CheckUse) -> dict[str, Any]:
 
 def _literal(literal: Literal) -> dict[str, Any]:
     return {"value": literal.typed or _plain(literal.value)}
+
+
+def _keys(programme: Programme, ids: Iterable[str]) -> list[str]:
+    return [_key(programme, each) for each in ids]
+
+
+def _deviation(programme: Programme, deviation: Deviation) -> dict[str, Any]:
+    return {
+        "requirement": _key(programme, deviation.requirement),
+        "reason": deviation.reason,
+        "approver": deviation.approver,
+        "extent": deviation.extent,
+        "lower": _bound(deviation.lower),
+        "upper": _bound(deviation.upper),
+        "expires": _key(programme, deviation.expires),
+        "consequences": deviation.consequences,
+        "decision": _key(programme, deviation.decision),
+    }
+
+
+def _action(programme: Programme, action: Action) -> dict[str, Any]:
+    return {
+        "title": action.title,
+        "owner": action.owner,
+        "gate": _key(programme, action.gate),
+        "about": _keys(programme, action.about),
+        "closed": action.closed,
+        "closed_on": action.closed_on,
+    }
+
+
+def _evidence(programme: Programme, evidence: Evidence) -> dict[str, Any]:
+    return {
+        "title": evidence.title,
+        "about": _keys(programme, evidence.about),
+        "place": evidence.place,
+        "sha256": evidence.sha256,
+        "dated": evidence.dated,
+        "note": evidence.note,
+    }
+
+
+def _risk(programme: Programme, risk: Risk) -> dict[str, Any]:
+    return {
+        "title": risk.title,
+        "likelihood": risk.likelihood.value,
+        "consequence": risk.consequence.value,
+        "about": _keys(programme, risk.about),
+        "owner": risk.owner,
+        "gate": _key(programme, risk.gate),
+        "response": risk.response,
+        "closed": risk.closed,
+    }
+
+
+def _baseline(programme: Programme, baseline: Baseline) -> dict[str, Any]:
+    return {
+        "gate": _key(programme, baseline.gate),
+        "revision": baseline.revision,
+        "head": baseline.head,
+        "content": baseline.content,
+        "ready": baseline.ready,
+        "criteria": dict(baseline.criteria),
+        "versions": dict(baseline.versions),
+    }
+
+
+_FIELDS_OF: Mapping[type[Record], Callable[[Programme, Any], dict[str, Any]]] = {
+    ProgrammeInfo: _programme,
+    Gate: _gate,
+    Quantity: _quantity,
+    Requirement: _requirement,
+    Decision: _decision,
+    CheckUse: _check,
+    Deviation: _deviation,
+    Action: _action,
+    Evidence: _evidence,
+    Risk: _risk,
+    Baseline: _baseline,
+}

@@ -13,6 +13,7 @@ __all__ = [
     "HeadroomView",
     "IntervalView",
     "OwnerView",
+    "PairView",
     "ScatterView",
     "SpreadView",
     "StretchView",
@@ -123,11 +124,14 @@ class DriverView:
         value has no derivative here.
     doubt : float or None
         Estimate of the slope's error; 0 where the checks know their derivatives.
-    swing, by : float, str
+    slope_text : str
+        The slope as shown, without its unit.
+    swing, by : float or None, str
         Half-width this value is taken to move by, and where that comes from: its tolerance, its
-        range, or 1 % of its size.
+        range, 1 % of its size, or 1 mm; None where nothing tells.
     effect, share : float or None
-        How far the judged value then moves, in its unit and as a share of the band's scale.
+        How far the judged value then moves, in its unit and as a share of the band's scale; None
+        where the slope or the half-width is.
     words : str
         What more of it does: `more of it raises SENS by 0.13 g (63 % of the band)`.
     """
@@ -137,9 +141,10 @@ class DriverView:
     unit: str
     slope: float | None
     slope_unit: str
+    slope_text: str
     doubt: float | None
     analytic: bool
-    swing: float
+    swing: float | None
     by: str
     effect: float | None
     share: float | None
@@ -202,6 +207,8 @@ class SummaryView:
     ----------
     judge, subject, required : str
         Requirement or rule, address of the value, and the band in words.
+    lower, upper : float or None
+        The band's bounds.
     missed, unknown : float
         Shares of the samples.
     mean, deviation, low, high : float or None
@@ -226,6 +233,8 @@ class SummaryView:
     edges: tuple[float, ...]
     counts: tuple[int, ...]
     owners: tuple[OwnerView, ...]
+    lower: float | None = None
+    upper: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -238,6 +247,15 @@ class ScatterView:
     half_width: float
     shape: str
     meaning: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PairView:
+    """Two values that scatter together: the coefficient is that of their normal scores."""
+
+    one: str
+    other: str
+    coefficient: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -254,6 +272,10 @@ class SpreadView:
         As asked.
     idle : tuple of str
         Quantities whose tolerance does not count, since it is no known number given from outside.
+    correlated : tuple of PairView
+        Pairs that scatter together; with them the owners of a risk cannot be told apart.
+    unpaired : tuple of str
+        Quantities whose stated correlation does not count, since one of the two does not scatter.
     """
 
     revision: int
@@ -266,4 +288,6 @@ class SpreadView:
     quantities: tuple[SummaryView, ...]
     scatter: tuple[ScatterView, ...]
     idle: tuple[str, ...]
+    correlated: tuple[PairView, ...]
+    unpaired: tuple[str, ...]
     caution: str

@@ -16,7 +16,7 @@ is told in words how far it got.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 
 from tracker.errors import BadKeyError, UnknownKeyError
 from tracker.evaluate.engine import Cancel
@@ -31,7 +31,7 @@ from tracker.explore.spread import Chance, Plan, Spread, Summary
 from tracker.explore.spread import spread as find_spread
 from tracker.model.address import parse_address
 from tracker.model.records import Requirement, ToleranceShape
-from tracker.model.units import Unit
+from tracker.model.units import ONE, Unit
 from tracker.model.values import Kind, Value
 from tracker.services.explore_views import (
     ChanceView,
@@ -40,6 +40,7 @@ from tracker.services.explore_views import (
     HeadroomView,
     IntervalView,
     OwnerView,
+    PairView,
     ScatterView,
     SpreadView,
     StretchView,
@@ -174,8 +175,17 @@ def _stretch(reading: Reading, found: Stretch) -> StretchView:
     )
 
 
-def drivers(reading: Reading, key: str, *, cancel: Cancel | None = None) -> DriversView:
+def drivers(
+    reading: Reading,
+    key: str,
+    *,
+    cancel: Cancel | None = None,
+    progress: Progress | None = None,
+) -> DriversView:
     """Return the values that a requirement's verdict depends on, the strongest first.
+
+    What an effect is measured by: a value's tolerance, else half its adjustable range, else 1 % of
+    its size, but 1 mm for a coordinate without either. Last come the values with a slope alone.
 
     Raises
     ------
@@ -189,7 +199,7 @@ def drivers(reading: Reading, key: str, *, cancel: Cancel | None = None) -> Driv
     requirement = reading.programme.named(key, Requirement)
     place = reading.engine.graph.judges_of[requirement.id][0]
     judged, finding = reading.engine.graph.judges[place], finding_view(reading, place)
-    found = find_drivers(reading.engine, requirement.id, cancel)
+    found = find_drivers(reading.engine, requirement.id, cancel, progress)
     unit = judged.measure.unit
     return DriversView(
         revision=reading.head.revision,
@@ -212,6 +222,7 @@ def _driver(reading: Reading, found: Driver, subject: str, unit: Unit) -> Driver
         unit=source.unit.text,
         slope=found.slope if known else None,
         slope_unit=f"{unit.text or 1} per {source.unit.text or 1}",
+        slope_text=_signed(found.slope) if known else "",
         doubt=found.doubt if known else None,
         analytic=found.analytic,
         swing=found.swing,
@@ -222,6 +233,15 @@ def _driver(reading: Reading, found: Driver, subject: str, unit: Unit) -> Driver
     )
 
 
+def _signed(slope: float) -> str:
+    """Write a slope: its sign and four significant digits."""
+    return f"{'−' if slope < 0 else '+'}{_rounded(abs(slope), 4)}"
+
+
+def _rounded(number: float, digits: int) -> str:
+    return number_text(float(f"{number:.{digits}g}"), ONE)
+
+
 def _driver_words(found: Driver, subject: str, unit: Unit) -> str:
     """Say in words which way a value pushes, and how far."""
     if not math.isfinite(found.slope):
@@ -229,9 +249,14 @@ def _driver_words(found: Driver, subject: str, unit: Unit) -> str:
     if found.slope == 0:
         return f"{subject} does not feel a small change of it"
     verb = "raises" if found.slope > 0 else "lowers"
-    share = "" if found.share is None else f", {100 * found.share:.2g} % of the band's scale"
+    if found.swing is None or found.effect is None:
+        return f"more of it {verb} {subject}; not ranked: it has {found.by}"
+    share = (
+        "" if found.share is None else f", {_rounded(100 * found.share, 2)} % of the band's scale"
+    )
     swing = f"+{with_unit(found.swing, found.source.unit)} ({found.by})"
-    return f"{swing} {verb} {subject} by {with_unit(found.effect, unit)}{share}"
+    effect = f"{_rounded(found.effect, 3)} {unit.text}".rstrip()
+    return f"{swing} {verb} {subject} by {effect}{share}"
 
 
 def spread(
@@ -268,8 +293,16 @@ def spread(
         quantities=tuple(_summary(reading, each) for each in found.summaries),
         scatter=tuple(_scatter(reading, each) for each in found.drawn),
         idle=tuple(each.key for each in found.idle),
+        correlated=tuple(_pairs(reading, found)),
+        unpaired=tuple(each.key for each in found.unpaired),
         caution=CAUTION,
     )
+
+
+def _pairs(reading: Reading, found: Spread) -> Iterator[PairView]:
+    for (one, other), coefficient in found.correlated.items():
+        names = (address_text(reading, *each) for each in (one, other))
+        yield PairView(one=next(names), other=next(names), coefficient=coefficient)
 
 
 def _chance(reading: Reading, found: Chance, whole: Spread) -> ChanceView:
@@ -307,6 +340,8 @@ def _summary(reading: Reading, found: Summary) -> SummaryView:
         edges=found.edges,
         counts=found.counts,
         owners=_owners(reading, found.owners),
+        lower=finding.lower,
+        upper=finding.upper,
     )
 
 

@@ -11,7 +11,7 @@ from tracker.evaluate.verdict import band_of
 from tracker.model.records import (
     CheckUse,
     Decision,
-    Gate,
+    ProgrammeInfo,
     Quantity,
     Record,
     Ref,
@@ -19,6 +19,7 @@ from tracker.model.records import (
     Setting,
 )
 from tracker.model.values import Value
+from tracker.services.item_records import told_facts, told_paragraphs, walked_facts
 from tracker.services.present import (
     address_text,
     check_line,
@@ -54,10 +55,10 @@ def facts_of(reading: Reading, record: Record) -> tuple[_Pair, ...]:
             facts = _decision(reading, record)
         case CheckUse():
             facts = _check(reading, record)
-        case Gate():
-            facts = iter([("date", record.date)])
-        case _:
+        case ProgrammeInfo():
             facts = iter([("money", record.currency)])
+        case _:
+            facts = walked_facts(reading, record)
     return tuple((visible(label), visible(text)) for label, text in facts if text)
 
 
@@ -74,6 +75,10 @@ def _quantity(reading: Reading, quantity: Quantity) -> Iterator[_Pair]:
         yield "tolerance", f"± {half} ({quantity.tolerance.shape})"
     if quantity.low is not None or quantity.high is not None:
         yield "may move", limits_text(quantity.low, quantity.high, quantity.unit)
+    for part, span in quantity.part_ranges.items():
+        yield f"{part} may move", limits_text(span.low, span.high, quantity.unit)
+    for other, coefficient in quantity.correlated.items():
+        yield f"correlated with {key_of(reading, other)}", f"{coefficient:g}"
     yield "choices", ", ".join(quantity.choices)
     yield "columns", ", ".join(column.name for column in quantity.columns)
 
@@ -100,6 +105,7 @@ def _requirement(reading: Reading, requirement: Requirement) -> Iterator[_Pair]:
     yield "verified by", requirement.verification.value
     yield "source", requirement.source
     yield "owner", requirement.owner
+    yield "priority", requirement.priority.value if requirement.priority else ""
     yield "derives from", ", ".join(key_of(reading, each) for each in requirement.parents)
     yield "due at", key_of(reading, requirement.gate) if requirement.gate else ""
 
@@ -111,6 +117,7 @@ def _decision(reading: Reading, decision: Decision) -> Iterator[_Pair]:
     yield "chosen", line.chosen
     yield "owner", decision.owner
     yield "due at", line.gate
+    yield from told_facts(reading, decision)
 
 
 def _check(reading: Reading, use: CheckUse) -> Iterator[_Pair]:
@@ -146,10 +153,13 @@ def paragraphs_of(reading: Reading, record: Record) -> tuple[_Pair, ...]:
                 (f"against {option.key}", record.against.get(option.id, ""))
                 for option in record.options
             ]
+            pairs += told_paragraphs(record)
         case CheckUse():
             manifest = manifest_of(reading, record)
             pairs = [("purpose", manifest.purpose)] if manifest else []
             pairs += [("source", str(each)) for each in (manifest.sources if manifest else ())]
+        case Requirement():
+            pairs = [("rationale", record.rationale), ("risk", record.risk)]
         case _:
-            pairs = []
+            pairs = list(told_paragraphs(record))
     return tuple((heading, visible(text)) for heading, text in pairs if text)

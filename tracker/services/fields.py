@@ -89,6 +89,18 @@ class Fields:
             raise self._wrong(name, "it is not a list of texts")
         return tuple(value)
 
+    def sentences(self, name: str) -> tuple[str, ...]:
+        """Return a list of texts in which commas mean nothing; one text is a list of one."""
+        value = self._held(name, ())
+        return (value,) if isinstance(value, str) else self.texts(name)
+
+    def text_mapping(self, name: str) -> dict[str, str]:
+        """Return a nested object whose values are texts."""
+        found = self.mapping(name)
+        if not all(isinstance(each, str) for each in found.values()):
+            raise self._wrong(name, "its values are not texts")
+        return dict(found)
+
     def choice(self, name: str, enum: type[E], default: E) -> E:
         """Return a member of an enumeration by its text."""
         value = self._held(name, default)

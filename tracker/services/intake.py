@@ -21,6 +21,7 @@ from tracker.errors import (
 )
 from tracker.model.address import check_key
 from tracker.model.changes import Entry
+from tracker.model.gate_rules import check_kept
 from tracker.model.records import RECORD_TYPES, Decision, DecisionState, Record, kind_of
 from tracker.services.builders import BUILDERS
 from tracker.services.building import Builder
@@ -39,6 +40,7 @@ _FIXED: Mapping[str, Mapping[str, str]] = {
     "decision": {
         "kind": _MADE,
         **dict.fromkeys(("state", "chosen", "rationale", "against"), _DECIDED),
+        **dict.fromkeys(("superseded_by", "reviews"), "Supersede or review it"),
     },
 }
 
@@ -103,6 +105,7 @@ def amend_entries(reading: Reading, key: str, fields: Mapping[str, Any]) -> tupl
     before = reading.programme.find(check_key(key))
     if before is None:
         raise UnknownKeyError(f"nothing is called {key!r}", remedy="Add it first")
+    check_kept(Entry(before, None))
     held = document_of(reading.programme, before)
     _refuse_fixed(held, fields)
     document = {**held, **_restated(fields)}
@@ -125,7 +128,15 @@ def _refuse_fixed(held: Document, fields: Document) -> None:
 
 
 def _restated(fields: Document) -> Document:
-    """Let a value that becomes known or unknown replace what was stated before."""
+    """Let a value that becomes known or unknown replace what was stated before.
+
+    An action that is opened again loses its date of closing with it, and evidence at another place
+    the hash it had.
+    """
+    if "closed" in fields and not fields["closed"]:
+        return {"closed_on": None, **fields}
+    if "place" in fields:
+        return {"sha256": None, **fields}
     if fields.get("unknown"):
         return {"value": None, **fields}
     return {"unknown": None, **fields} if "value" in fields else fields

@@ -8,9 +8,11 @@ from dataclasses import replace
 from tracker.errors import UnknownKeyError
 from tracker.model.changes import Entry
 from tracker.model.records import (
+    Baseline,
     CheckUse,
     Decision,
     DecisionState,
+    Deviation,
     Option,
     Quantity,
     Record,
@@ -20,6 +22,8 @@ from tracker.model.records import (
 )
 from tracker.services.deciding import unreviewable
 from tracker.services.facts import facts_of, paragraphs_of, value_facts
+from tracker.services.item_records import walked_title
+from tracker.services.last_runs import last_run
 from tracker.services.links import downstream, judging, upstream
 from tracker.services.present import (
     check_line,
@@ -42,7 +46,7 @@ from tracker.services.views import (
 from tracker.services.wording import CAUTION, value_text, visible
 from tracker.services.words import describe
 
-__all__ = ["item_page"]
+__all__ = ["item_page", "settings_of"]
 
 
 def item_page(reading: Reading, key: str) -> ItemPage:
@@ -63,7 +67,7 @@ def item_page(reading: Reading, key: str) -> ItemPage:
         revision=reading.head.revision,
         kind=kind_of(record),
         key=record.key,
-        title=visible(_title(record)),
+        title=visible(_title(reading, record)),
         sign=_sign(reading, record),
         shifted=record.id in reading.engine.state.shifts,
         facts=facts_of(reading, record),
@@ -79,15 +83,18 @@ def item_page(reading: Reading, key: str) -> ItemPage:
         cautions=_cautions(reading, record),
         value=value,
         unit=unit,
+        ran=last_run(reading, record) if isinstance(record, CheckUse) else None,
     )
 
 
-def _title(record: Record) -> str:
+def _title(reading: Reading, record: Record) -> str:
     match record:
         case Requirement():
             return record.statement
         case Decision():
             return record.question
+        case Deviation() | Baseline():
+            return walked_title(reading, record)
         case _:
             return record.title
 
@@ -132,14 +139,15 @@ def _options(reading: Reading, decision: Decision) -> Iterator[OptionView]:
             title=visible(option.title),
             notes=visible(option.notes),
             chosen=option.id == decision.chosen,
-            settings=tuple(_settings(reading, decision, option)),
+            settings=tuple(settings_of(reading, decision, option)),
             findings=findings,
             standing=standing,
             against=visible(decision.against.get(option.id, "")),
         )
 
 
-def _settings(reading: Reading, decision: Decision, option: Option) -> Iterator[SettingView]:
+def settings_of(reading: Reading, decision: Decision, option: Option) -> Iterator[SettingView]:
+    """Yield what an option states for each quantity its decision sets."""
     for each in decision.owns:
         quantity = reading.programme.at(each, Quantity)
         setting = option.settings.get(each, Setting(reason="this option does not state it"))

@@ -6,21 +6,24 @@ from collections.abc import Iterator
 
 from tracker.errors import UndoConflictError, UnknownRevisionError
 from tracker.model.changes import Change, Entry, inverse
-from tracker.model.records import kind_of
+from tracker.model.records import Baseline, Gate
 from tracker.services.change_views import (
     Comparison,
-    ItemChange,
     JournalLine,
     JournalPage,
 )
 from tracker.services.comparing import finding_changes, newly_shifted, standing_changes
+from tracker.services.gate_order import latest_baseline
+from tracker.services.gate_trace import Trace
+from tracker.services.item_changes import item_changes
 from tracker.services.session import Reading, Session, past
 from tracker.services.wording import CAUTION, visible
 from tracker.services.words import describe
 
-__all__ = ["compare", "journal_page", "undo_entries"]
+__all__ = ["compare", "journal_page", "revision_named", "undo_entries"]
 
 _CHUNK = 100
+_LONGEST = 10  # digits of a revision
 
 
 def journal_page(reading: Reading, limit: int = 50, before: int | None = None) -> JournalPage:
@@ -134,21 +137,40 @@ def compare(reading: Reading, earlier: int, later: int) -> Comparison:
         The journal has no such revision.
     """
     old, new = past(reading, earlier), past(reading, later)
+    further = new if later >= earlier else old
     return Comparison(
         earlier=earlier,
         later=later,
         standings=standing_changes(old, new),
         look=newly_shifted(old, new),
         findings=finding_changes(old, new),
-        items=tuple(_item_changes(old, new)),
+        items=item_changes(old, new, Trace(further, since=min(earlier, later))),
         caution=CAUTION,
     )
 
 
-def _item_changes(old: Reading, new: Reading) -> Iterator[ItemChange]:
-    ids = dict.fromkeys(record.id for records in (old, new) for record in records.programme)
-    for each in ids:
-        entry = Entry(old.programme.get(each), new.programme.get(each))
-        if entry.before != entry.after:
-            what = describe(entry, lambda one: new.programme.get(one) or old.programme.get(one))
-            yield ItemChange(key=entry.record.key, kind=kind_of(entry.record), what=what)
+def revision_named(reading: Reading, name: str) -> int:
+    """Return the revision a text means: its number, a baseline, or a gate's latest baseline.
+
+    Raises
+    ------
+    UnknownRevisionError
+        It means none.
+    """
+    if name.isascii() and name.isdigit() and len(name) < _LONGEST:
+        return int(name)
+    record = reading.programme.find(name)
+    if isinstance(record, Gate):
+        record = latest_baseline(reading.programme, record)
+        if record is None:
+            raise UnknownRevisionError(
+                "nothing was frozen at this gate yet",
+                item=name,
+                remedy=f"`whybone gate freeze {name} --why TEXT` freezes it",
+            )
+    if isinstance(record, Baseline):
+        return record.revision
+    raise UnknownRevisionError(
+        f"{name[:40]!r} is no revision, baseline or gate",
+        remedy="`whybone log` shows the revisions, `whybone gate list` the gates",
+    )

@@ -5,14 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from tracker.model.records import (
+    Action,
+    Baseline,
     CheckUse,
     Decision,
+    Deviation,
+    Evidence,
     Gate,
     Quantity,
     Record,
     Requirement,
+    Risk,
     kind_of,
 )
+from tracker.services.item_records import WALKED, state_of, walked_title
 from tracker.services.present import (
     address_text,
     check_line,
@@ -52,8 +58,11 @@ def _told(reading: Reading, record: Record) -> tuple[str, str]:
         case CheckUse():
             check = check_line(reading, record)
             return check.title, check.state
+        case Deviation() | Baseline():
+            return walked_title(reading, record), state_of(reading, record)
         case _:
-            return visible(record.title), record.date if isinstance(record, Gate) else ""
+            date = record.date if isinstance(record, Gate) else ""
+            return visible(record.title), date or state_of(reading, record)
 
 
 def upstream(reading: Reading, record: Record) -> tuple[LinkView, ...]:
@@ -62,8 +71,34 @@ def upstream(reading: Reading, record: Record) -> tuple[LinkView, ...]:
 
 
 def downstream(reading: Reading, record: Record) -> tuple[LinkView, ...]:
-    """Return what stands on an item."""
-    return tuple(link(reading, each, role) for each, role in _below(reading, record))
+    """Return what stands on an item, and last what a gate is walked through with."""
+    below = (*_below(reading, record), *_walked_below(reading, record.id))
+    return tuple(link(reading, each, role) for each, role in below)
+
+
+def _walked_below(reading: Reading, record_id: str) -> Iterator[_Neighbour]:
+    """Give what is about an item, accepts its miss or belongs to it as a gate."""
+    for kind in WALKED.values():
+        for each in reading.programme.of(kind):
+            yield from _ties(each, record_id)
+
+
+def _ties(record: Record, other: str) -> Iterator[_Neighbour]:
+    match record:
+        case Deviation(requirement=each) if each == other:
+            yield record.id, "accepts its miss"
+        case Deviation(expires=each) if each == other:
+            yield record.id, "expires there"
+        case Deviation(decision=each) if each == other:
+            yield record.id, "accepts a miss for it"
+        case Evidence() if other in record.about:
+            yield record.id, "shows it"
+        case Action() | Risk() if other in record.about:
+            yield record.id, "is about it"
+        case Action(gate=each) | Risk(gate=each) | Baseline(gate=each) if each == other:
+            yield record.id, "was shown there" if isinstance(record, Baseline) else "is due"
+        case _:
+            return
 
 
 def _above(reading: Reading, record: Record) -> Iterable[_Neighbour]:
@@ -78,15 +113,40 @@ def _above(reading: Reading, record: Record) -> Iterable[_Neighbour]:
         case Decision():
             served = ((each, "it serves this") for each in record.serves)
             rests = ((each, "it rests on this") for each in record.rests_on)
-            return [*rests, *served, *_gate(record)]
+            former = ((each.id, "it takes the place of this") for each in _former(reading, record))
+            return [*rests, *served, *former, *_gate(record)]
         case CheckUse():
             return _inputs(reading, record)
         case _:
-            return ()
+            return _walked_above(record)
 
 
-def _gate(record: Requirement | Decision) -> list[_Neighbour]:
+def _walked_above(record: Record) -> Iterator[_Neighbour]:
+    match record:
+        case Deviation():
+            yield record.requirement, "it accepts a miss of this"
+            yield record.expires, "it expires there"
+            if record.decision:
+                yield record.decision, "it is for this"
+        case Action() | Risk():
+            yield from ((each, "it is about this") for each in record.about)
+            yield from _gate(record)
+        case Evidence():
+            yield from ((each, "it shows this") for each in record.about)
+        case Baseline():
+            yield record.gate, "it was shown there"
+        case _:
+            return
+
+
+def _gate(record: Requirement | Decision | Action | Risk) -> list[_Neighbour]:
     return [(record.gate, "it is due there")] if record.gate else []
+
+
+def _former(reading: Reading, decision: Decision) -> Iterator[Decision]:
+    for each in reading.programme.of(Decision):
+        if each.superseded_by == decision.id:
+            yield each
 
 
 def _inputs(reading: Reading, use: CheckUse) -> Iterator[_Neighbour]:
@@ -109,8 +169,10 @@ def _below(reading: Reading, record: Record) -> Iterable[_Neighbour]:
             return _below_decision(reading, record)
         case CheckUse():
             return [(each, f"gets {port}") for port, each in sorted(record.outputs.items())]
-        case _:
+        case Gate():
             return [(each.id, "is due") for each in _due_at(reading, record.id)]
+        case _:
+            return ()
 
 
 def _due_at(reading: Reading, gate: str) -> Iterator[Requirement | Decision]:
@@ -131,11 +193,13 @@ def _below_requirement(reading: Reading, record: Requirement) -> Iterator[_Neigh
 def _below_decision(reading: Reading, record: Decision) -> Iterator[_Neighbour]:
     graph = reading.engine.graph
     for each in record.owns:
-        yield each, "is set by it"
+        yield each, "is set by it" if graph.owner.get(each) == record.id else "was set by it"
     for each in graph.carried.get(record.id, ()):
         yield each, "is carried by it"
     for each in graph.borne_by.get(record.id, ()):
         yield each, "rests on it"
+    if record.superseded_by:
+        yield record.superseded_by, "takes its place"
 
 
 def judging(reading: Reading, quantity: Quantity) -> Iterator[int]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from tracker.errors import BadValueError
 from tracker.model.records import CheckUse, Decision, Gate, Quantity, Requirement
+from tracker.services.item_records import WALKED, walked_rows
 from tracker.services.present import (
     check_line,
     decision_line,
@@ -28,7 +29,7 @@ from tracker.services.wording import CAUTION, visible
 
 __all__ = ["KINDS", "listing", "overview"]
 
-KINDS = ("requirement", "decision", "quantity", "check", "gate")
+KINDS = ("requirement", "decision", "quantity", "check", "gate", *WALKED)
 
 
 def overview(reading: Reading) -> Overview:
@@ -91,7 +92,8 @@ def _due(
         if decision.gate == gate and why:
             yield DueLine(key=decision.key, kind="decision", title=decision.question, why=why)
     for line in requirements:
-        if line.gate == gate and line.finding.verdict in ("missed", "unknown"):
+        accepted = bool(line.finding.deviation)
+        if line.gate == gate and line.finding.verdict in ("missed", "unknown") and not accepted:
             reason = line.finding.reason
             why = f"{line.finding.verdict}: {reason}" if reason else line.finding.verdict
             yield DueLine(key=line.key, kind="requirement", title=line.statement, why=why)
@@ -139,11 +141,13 @@ def _lines(reading: Reading, kind: str) -> Iterator[ListLine]:
             return (_quantity_row(quantity_line(reading, each)) for each in programme.of(Quantity))
         case "check":
             return (_check_row(check_line(reading, each)) for each in programme.of(CheckUse))
-        case _:
+        case "gate":
             return (
                 ListLine(key=each.key, title=visible(each.title), sign="", text=each.date)
                 for each in _gates(reading)
             )
+        case _:
+            return walked_rows(reading, kind)
 
 
 def _quantity_row(line: QuantityLine) -> ListLine:
@@ -163,6 +167,7 @@ def _requirement_row(line: RequirementLine) -> ListLine:
     found = line.finding
     tail = f" {found.unit}" if found.unit else ""
     text = found.reason or f"{found.text}{tail} against {found.required}"
+    text += f", accepted by {found.deviation}" if found.deviation else ""
     return ListLine(key=line.key, title=line.statement, sign=found.verdict, text=text)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import Protocol
@@ -12,7 +12,17 @@ from tracker.model.changes import Change, Draft
 from tracker.model.programme import Programme
 from tracker.model.units import Unit
 
-__all__ = ["AuditReport", "Catalogue", "Clock", "Head", "Ids", "Store", "UnitReader", "Writer"]
+__all__ = [
+    "AuditReport",
+    "Catalogue",
+    "Clock",
+    "Files",
+    "Head",
+    "Ids",
+    "Store",
+    "UnitReader",
+    "Writer",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +74,15 @@ class Writer(Protocol):
         """Return the changes after a revision, oldest first."""
         ...
 
-    def append(self, draft: Draft) -> Change:
+    def append(self, draft: Draft, contents: Mapping[str, bytes] = ...) -> Change:
         """Add a change at the head and bring the projection up to date.
+
+        Parameters
+        ----------
+        draft : Draft
+            The change.
+        contents : mapping of str to bytes, optional
+            SHA-256 → what a baseline of the change froze, one for each it adds.
 
         Raises
         ------
@@ -109,6 +126,16 @@ class Store(Protocol):
         ------
         tracker.errors.StoreDamagedError
             A header, or an entry on the record, cannot be read.
+        """
+        ...
+
+    def content(self, sha256: str) -> bytes:
+        """Return what a baseline froze, by its hash.
+
+        Raises
+        ------
+        tracker.errors.StoreDamagedError
+            It is not there, or its bytes do not have that hash.
         """
         ...
 
@@ -156,6 +183,20 @@ class Catalogue(Loader, Protocol):
 
     def keys(self) -> tuple[str, ...]:
         """Return the keys of the installed checks, sorted, without importing them."""
+        ...
+
+
+class Files(Protocol):
+    """Looks at files of the programme's folder; never leaves the machine."""
+
+    def digest(self, place: str) -> str | None:
+        """Return the SHA-256 of a file, hex; None where there is no such file to read.
+
+        Parameters
+        ----------
+        place : str
+            Path; a relative one starts at the programme's folder.
+        """
         ...
 
 

@@ -105,6 +105,9 @@ def _view(reading: Reading, judge: Judge, held: Earlier) -> FindingView:
     if held.slot is not None:
         value = value_of(held.slot, judge.measure.kind, judge.measure.choices)
     target = held.requirement.target if held.requirement else None
+    deviation = key_of(reading, held.finding.deviation) if held.finding.deviation else ""
+    accepted = f"accepted by {deviation}" if deviation else ""
+    far = margin_text(judgement.distance, judgement.margin, unit)
     return FindingView(
         judge=held.requirement.key if held.requirement else _judge_name(reading, judge),
         rule=judge.rule is not None,
@@ -120,9 +123,10 @@ def _view(reading: Reading, judge: Judge, held: Earlier) -> FindingView:
         target=None if target is None else target.value,
         margin=judgement.margin,
         distance=judgement.distance,
-        distance_text=margin_text(judgement.distance, judgement.margin, unit),
+        distance_text=", ".join(each for each in (far, accepted) if each),
         bound=judgement.bound,
         reason=_reason(reading, held.finding, judge),
+        deviation=deviation,
     )
 
 
@@ -168,6 +172,8 @@ def standing_why(reading: Reading, standing: StandingOf | None) -> str:
         more = len(standing.culprits) - 1
         tail = f", and {more} more" if more else ""
         head = f"{_judge_name(reading, judge)} is {finding.judgement.verdict}"
+        if finding.deviation:
+            return f"{head}, accepted by {key_of(reading, finding.deviation)}{tail}"
         reason = _reason(reading, finding, judge)
         return f"{head}: {reason}{tail}" if reason else head + tail
     if standing.unset is not None:

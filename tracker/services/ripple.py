@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from tracker.evaluate.engine import Cancel
 from tracker.evaluate.state import Report
 from tracker.model.changes import Entry, merged
-from tracker.model.records import CheckUse, Quantity, Requirement
+from tracker.model.records import Quantity, Requirement
 from tracker.services.change_views import (
     FindingChange,
     QuantityChange,
@@ -63,7 +63,7 @@ def ripple_view(reading: Reading, report: Report, entries: Sequence[Entry]) -> R
         standings=standings,
         quantities=_quantities(reading, report),
         ran=len(report.ran),
-        checks_total=sum(1 for _ in reading.programme.of(CheckUse)),
+        checks_total=len(reading.engine.graph.nodes),
         caution=CAUTION,
     )
 

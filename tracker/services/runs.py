@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from tracker.contract.check import DrawsFigures, Manifest
-from tracker.contract.figure import Figure
+import re
+from dataclasses import replace
+
+from tracker.contract.check import MONEY, DrawsFigures, Manifest
+from tracker.contract.figure import Axis, Figure
 from tracker.errors import InputError
 from tracker.evaluate.running import gathered
 from tracker.model.records import CheckUse
 from tracker.services.session import Reading
 
 __all__ = ["figures_of", "manifest_of"]
+
+_MONEY = re.compile(rf"\b{MONEY}\b")
 
 
 def manifest_of(reading: Reading, use: CheckUse) -> Manifest | None:
@@ -32,7 +37,19 @@ def figures_of(reading: Reading, use: CheckUse) -> tuple[Figure, ...]:
     if engine.state.blocks[place] is not None:
         return ()
     inputs, _ = gathered(node, engine.state.slots)
+    info = reading.programme.info
+    currency = info.currency if info else MONEY
     try:
-        return tuple(node.loaded.check.figures(inputs, node.loaded.config))
+        drawn = tuple(node.loaded.check.figures(inputs, node.loaded.config))
+        return tuple(_in_currency(each, currency) for each in drawn)
     except Exception:  # noqa: BLE001 - a stranger's drawing must not take the page down
         return ()
+
+
+def _in_currency(figure: Figure, currency: str) -> Figure:
+    """Say which money an axis shows."""
+
+    def named(axis: Axis) -> Axis:
+        return replace(axis, unit=_MONEY.sub(currency, axis.unit))
+
+    return replace(figure, across=named(figure.across), up=named(figure.up))

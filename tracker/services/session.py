@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from tracker.errors import InputError, StaleChangeError, UnknownRevisionError
 from tracker.evaluate.engine import Cancel, Engine
 from tracker.evaluate.state import Report
+from tracker.evaluate.tracing import Traces
 from tracker.model.changes import Change, Draft, Entry, merged
 from tracker.model.invariants import check_entries
 from tracker.model.programme import Programme
 from tracker.model.records import CheckUse
 from tracker.model.texts import check_text
-from tracker.services.ports import Catalogue, Clock, Head, Ids, Store, UnitReader
+from tracker.services.ports import Catalogue, Clock, Files, Head, Ids, Store, UnitReader
+from tracker.services.run_log import RunLog
 from tracker.services.wording import visible
 from tracker.services.words import describe
 
@@ -35,12 +38,18 @@ class Tools:
         Present UTC time.
     ids : Ids
         New record ids.
+    files : Files or None
+        Where evidence is looked at; None where there is no place for it.
+    traces : Traces or None
+        What checks computed before on this machine; None where nothing is kept.
     """
 
     catalogue: Catalogue
     units: UnitReader
     clock: Clock
     ids: Ids
+    files: Files | None = None
+    traces: Traces | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +79,8 @@ class Reading:
         self.store = store
         self.tools = tools
         self.head = head
-        self.engine = Engine(tools.catalogue, programme)
+        self.engine = Engine(tools.catalogue, programme, traces=tools.traces)
+        self.runs = RunLog(head.revision, self.engine.opening)
 
     @property
     def programme(self) -> Programme:
@@ -146,7 +156,23 @@ class Session(Reading):
     def __init__(self, store: Store, tools: Tools, author: str) -> None:
         head, programme = store.load()
         super().__init__(store, tools, head, programme)
+        if tools.traces is not None:
+            tools.traces.flush()
         self.author = check_text(author, item="author", field="name")
+
+    def close(self) -> None:
+        """Keep what was computed for the next opening, and release the store."""
+        try:
+            self._keep_traces()
+        finally:
+            self.store.close()
+
+    def _keep_traces(self) -> None:
+        traces = self.tools.traces
+        if traces is not None:
+            self.engine.keep_traces(self.runs.unkept())
+            traces.flush()
+            traces.close()
 
     def refresh(self) -> bool:
         """Take in what others stored since; tell whether there was anything."""
@@ -157,11 +183,23 @@ class Session(Reading):
 
     def _catch_up(self, news: Sequence[Change]) -> None:
         for change in news:
-            self.engine.advance(change.entries)
-            self.head = Head(change.revision, change.hash)
+            self._moved_to(change, self.engine.advance(change.entries))
+
+    def _moved_to(self, change: Change, report: Report) -> None:
+        """Stand at a stored change that the engine has taken in."""
+        self.head = Head(change.revision, change.hash)
+        self.runs.take(change, report, self.engine.graph, self.engine.state)
 
     def commit(
-        self, entries: Sequence[Entry], reason: str, *, undoes: int = 0, based_on: int | None = None
+        self,
+        entries: Sequence[Entry],
+        reason: str,
+        *,
+        undoes: int = 0,
+        based_on: int | None = None,
+        contents: Mapping[str, bytes] = MappingProxyType({}),
+        upon: Head | None = None,
+        at: str = "",
     ) -> Stored:
         """Store a change, durably, or raise and leave everything as it was.
 
@@ -175,13 +213,19 @@ class Session(Reading):
             Revision this inverts.
         based_on : int, optional
             Revision the author saw, if not the one this session is at.
+        contents : mapping of str to bytes, optional
+            SHA-256 → what a baseline among the entries froze.
+        upon : Head, optional
+            The journal must end here: anything stored since refuses the change.
+        at : str, optional
+            UTC time of the change, RFC 3339, if not the present.
 
         Raises
         ------
         InputError
             Nothing changes, or the change is not allowed.
         StaleChangeError
-            A record it touches moved since `based_on`.
+            A record it touches moved since `based_on`, or anything since `upon`.
         StoreError
             It cannot be written.
         """
@@ -193,27 +237,38 @@ class Session(Reading):
         try:
             with self.store.writing() as writer:
                 self._refuse_stale(writer.changes_since(seen), folded)
+                self._refuse_news(writer.head, upon)
                 self._catch_up(writer.changes_since(self.head.revision))
                 self._check_records(folded)
                 report, back = self.engine.step(folded)
                 self._check_bindings(folded)
-                change = writer.append(self._draft(folded, reason, seen, undoes))
+                change = writer.append(self._draft(folded, reason, seen, undoes, at), contents)
         except BaseException:
             if back is not None:  # refused, or the write or its sync failed
                 back()
             raise
-        self.head = Head(change.revision, change.hash)
+        self._moved_to(change, report)
         return Stored(change, report)
 
-    def _draft(self, entries: tuple[Entry, ...], reason: str, seen: int, undoes: int) -> Draft:
+    def _draft(
+        self, entries: tuple[Entry, ...], reason: str, seen: int, undoes: int, at: str
+    ) -> Draft:
         return Draft(
             author=self.author,
-            at=self.tools.clock(),
+            at=at or self.tools.clock(),
             reason=reason,
             based_on=seen,
             entries=entries,
             undoes=undoes,
         )
+
+    @staticmethod
+    def _refuse_news(head: Head, upon: Head | None) -> None:
+        if upon is not None and head != upon:
+            raise StaleChangeError(
+                f"revision {head.revision} was stored meanwhile; yours was not stored",
+                remedy="Look at what is new, then say it again",
+            )
 
     def _refuse_stale(self, news: Sequence[Change], entries: tuple[Entry, ...]) -> None:
         mine = {each.id: each for each in entries}

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from tracker.contract.figure import Figure
 from tracker.model.values import Value
+from tracker.services.run_views import RunView
 
 __all__ = [
     "ActionView",
@@ -60,11 +61,14 @@ class FindingView:
     distance : float or None
         The same distance in the unit.
     distance_text : str
-        Distance and margin as shown: `+0.12 g (+12 %)`; empty where there is none.
+        Distance and margin as shown: `+0.12 g (+12 %)`, and the deviation that accepts a miss;
+        empty where there is neither.
     bound : str
         `lower`, `upper` or empty.
     reason : str
         Why it is unknown.
+    deviation : str
+        Key of the deviation that accepts the miss; empty where none does.
     """
 
     judge: str
@@ -84,6 +88,7 @@ class FindingView:
     distance_text: str = ""
     bound: str = ""
     reason: str = ""
+    deviation: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -296,6 +301,8 @@ class ItemPage:
         Short fields.
     paragraphs : tuple of (heading, text)
         Long texts: rationale, reasons against, notes.
+    ran : RunView or None
+        Of a check: why it ran last, or why it does not run.
     """
 
     revision: int
@@ -317,6 +324,7 @@ class ItemPage:
     cautions: tuple[str, ...] = ()
     value: Value | None = None
     unit: str = ""
+    ran: RunView | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

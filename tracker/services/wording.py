@@ -6,7 +6,6 @@ turn the line around or drive a terminal.
 
 from __future__ import annotations
 
-import math
 import unicodedata
 from collections.abc import Mapping
 
@@ -78,12 +77,10 @@ def number_text(value: float, unit: Unit) -> str:
     if isinstance(value, int):
         return f"{value}"
     value += 0.0  # no negative zero
-    magnitude = abs(value)
-    if magnitude >= 10**_DIGITS or (0 < magnitude < 10 ** -(_DIGITS - 2)):
-        return f"{value:.{_DIGITS}g}"
-    places = _DIGITS - 1 - (math.floor(math.log10(magnitude)) if magnitude else 0)
-    text = f"{value:.{places}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    text = f"{value:.{_DIGITS}g}"
+    if "e+" in text and abs(value) < 10**_DIGITS:  # it rounds up to the first that is written so
+        return f"{value:.0f}"
+    return text
 
 
 def value_text(value: Value | None, kind: Kind, unit: Unit) -> str:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 
 from tracker.evaluate.binding import part_measure
 from tracker.model.address import Address
 from tracker.model.changes import Entry
 from tracker.model.records import (
+    Baseline,
     Bound,
     CheckUse,
     Decision,
     DecisionState,
-    Gate,
+    Deviation,
     ProgrammeInfo,
     Quantity,
     Record,
@@ -20,13 +21,17 @@ from tracker.model.records import (
     kind_of,
 )
 from tracker.model.units import ONE, Unit
+from tracker.services.gate_words import (
+    baseline_words,
+    decision_told,
+    deviation_words,
+    walked_changes,
+)
+from tracker.services.naming import Namer, names_of
 from tracker.services.value_words import Stated, value_changes
 from tracker.services.wording import limits_text, visible, with_unit
 
 __all__ = ["Namer", "describe"]
-
-Namer = Callable[[str], Record | None]
-"""Finds a record by id."""
 
 
 def describe(entry: Entry, namer: Namer) -> tuple[str, ...]:
@@ -40,11 +45,21 @@ def describe(entry: Entry, namer: Namer) -> tuple[str, ...]:
         Finds the records it refers to, for their keys and units.
     """
     if entry.before is None:
-        return (f"new {kind_of(entry.record)} {entry.record.key}",)
+        return (_new(entry.record, namer),)
     if entry.after is None:
         return (f"{kind_of(entry.record)} {entry.record.key} removed",)
     said = tuple(_said(entry.before, entry.after, namer))
     return said or (f"{entry.record.key} reworded",)
+
+
+def _new(record: Record, namer: Namer) -> str:
+    match record:
+        case Deviation():
+            return deviation_words(record, namer)
+        case Baseline():
+            return baseline_words(record, namer)
+        case _:
+            return f"new {kind_of(record)} {record.key}"
 
 
 def _said(before: Record, after: Record, namer: Namer) -> Iterator[str]:
@@ -52,27 +67,20 @@ def _said(before: Record, after: Record, namer: Namer) -> Iterator[str]:
         yield f"{before.key} is now called {after.key}"
     match before, after:
         case Quantity(), Quantity():
-            yield from _quantity(before, after)
+            yield from _quantity(before, after, namer)
         case Requirement(), Requirement():
             yield from _requirement(before, after, namer)
         case Decision(), Decision():
             yield from _decision(before, after, namer)
         case CheckUse(), CheckUse():
             yield from _check(before, after, namer)
-        case (Gate(), Gate()) if before.date != after.date:
-            yield f"{after.key} moved from {before.date} to {after.date}"
         case ProgrammeInfo(), ProgrammeInfo():
             yield f"programme is called {visible(after.title)}, money in {after.currency}"
         case _:
-            return
+            yield from walked_changes(before, after, namer)
 
 
-def _names(ids: Iterable[str], namer: Namer) -> str:
-    found = ((each, namer(each)) for each in ids)
-    return ", ".join(record.key if record else each for each, record in found) or "nothing"
-
-
-def _quantity(before: Quantity, after: Quantity) -> Iterator[str]:
+def _quantity(before: Quantity, after: Quantity, namer: Namer) -> Iterator[str]:
     yield from value_changes(after.key, after, before.given, after.given)
     if before.tolerance != after.tolerance:
         half = after.tolerance
@@ -80,6 +88,14 @@ def _quantity(before: Quantity, after: Quantity) -> Iterator[str]:
         yield f"{after.key} tolerance: {text}"
     if (before.low, before.high) != (after.low, after.high):
         yield f"{after.key} may move: {limits_text(after.low, after.high, after.unit)}"
+    for part in sorted({**before.part_ranges, **after.part_ranges}):
+        span = after.part_ranges.get(part)
+        if before.part_ranges.get(part) != span:
+            text = limits_text(span.low, span.high, after.unit) if span else "anything"
+            yield f"{after.key}.{part} may move: {text}"
+    if before.correlated != after.correlated:
+        each = (f"{names_of((one,), namer)} {r:g}" for one, r in after.correlated.items())
+        yield f"{after.key} is correlated with {', '.join(each) or 'nothing'}"
 
 
 def _requirement(before: Requirement, after: Requirement, namer: Namer) -> Iterator[str]:
@@ -100,11 +116,14 @@ def _requirement(before: Requirement, after: Requirement, namer: Namer) -> Itera
 
 def _requirement_links(before: Requirement, after: Requirement, namer: Namer) -> Iterator[str]:
     if (before.quantity, before.part) != (after.quantity, after.part):
-        yield f"{after.key} judges {Address(_names((after.quantity,), namer), after.part)}"
+        yield f"{after.key} judges {Address(names_of((after.quantity,), namer), after.part)}"
     if before.parents != after.parents:
-        yield f"{after.key} derives from {_names(after.parents, namer)}"
+        yield f"{after.key} derives from {names_of(after.parents, namer)}"
     if before.verification != after.verification:
         yield f"{after.key} is verified by {after.verification}"
+    for name in ("rationale", "priority", "risk"):
+        if getattr(before, name) != getattr(after, name):
+            yield f"{after.key} {name}: {visible(getattr(after, name) or 'nothing')}"
     yield from _duties(before, after, namer)
 
 
@@ -114,7 +133,7 @@ def _duties(
     if before.owner != after.owner:
         yield f"{after.key} is owned by {visible(after.owner) or 'nobody'}"
     if before.gate != after.gate:
-        where = _names((after.gate,), namer) if after.gate else "no gate"
+        where = names_of((after.gate,), namer) if after.gate else "no gate"
         yield f"{after.key} is due at {where}"
 
 
@@ -124,15 +143,20 @@ def _bound_text(bound: Bound | None, unit: Unit) -> str:
 
 def _decision(before: Decision, after: Decision, namer: Namer) -> Iterator[str]:
     if (before.state, before.chosen) != (after.state, after.chosen):
-        yield _move(before, after)
+        yield _move(before, after, namer)
+    elif before.superseded_by != after.superseded_by:
+        yield _superseded(after, namer)
+    elif before.reviews != after.reviews:
+        yield from _reviews(before, after)
     elif before.footing != after.footing:
         yield f"{after.key} reviewed: it stands on what holds now"
     if before.question != after.question:
         yield f"{after.key} now asks: {visible(after.question)}"
     for name, words in (("owns", "sets"), ("serves", "serves"), ("rests_on", "rests on")):
         if getattr(before, name) != getattr(after, name):
-            yield f"{after.key} {words} {_names(getattr(after, name), namer)}"
+            yield f"{after.key} {words} {names_of(getattr(after, name), namer)}"
     yield from _duties(before, after, namer)
+    yield from decision_told(before, after)
     yield from _options(before, after, namer)
 
 
@@ -151,15 +175,29 @@ def _options(before: Decision, after: Decision, namer: Namer) -> Iterator[str]:
         yield f"{after.key}: option {option.key} removed"
 
 
-def _move(before: Decision, after: Decision) -> str:
+def _superseded(after: Decision, namer: Namer) -> str:
+    if not after.superseded_by:
+        return f"{after.key} is superseded no more"
+    return f"{after.key} superseded by {names_of((after.superseded_by,), namer)}"
+
+
+def _reviews(before: Decision, after: Decision) -> Iterator[str]:
+    for each in after.reviews[len(before.reviews) :]:
+        yield f"{after.key} reviewed by {visible(each.by)}: {each.outcome}, {visible(each.reason)}"
+    if len(after.reviews) < len(before.reviews):
+        yield f"{after.key}: a review is taken back"
+
+
+def _move(before: Decision, after: Decision, namer: Namer) -> str:
     applied = after.applied
     if after.state is DecisionState.SETTLED and applied:
         return f"{after.key} settled on {applied.key}"
     if before.state is DecisionState.SETTLED and after.state is DecisionState.LEANING:
-        return f"{after.key} reopened"
+        moved = applied if after.chosen != before.chosen else None
+        return f"{after.key} reopened" + (f", leans to {moved.key}" if moved else "")
     if after.state is DecisionState.LEANING and applied:
         return f"{after.key} leans to {applied.key}"
-    return f"{after.key} is {after.state}"
+    return _superseded(after, namer) if after.superseded_by else f"{after.key} is {after.state}"
 
 
 def _settings(where: str, before: Stated, after: Stated, namer: Namer) -> Iterator[str]:
@@ -175,7 +213,7 @@ def _check(before: CheckUse, after: CheckUse, namer: Namer) -> Iterator[str]:
         config = ", ".join(f"{name} {text}" for name, text in sorted(after.config.items()))
         yield visible(f"{after.key} runs {after.plugin}" + (f" with {config}" if config else ""))
     if before.decision != after.decision:
-        yield f"{after.key} is carried by {_names((after.decision,), namer)}"
+        yield f"{after.key} is carried by {names_of((after.decision,), namer)}"
     old, new = _sources(before, namer), _sources(after, namer)
     for port in sorted({**old, **new}):
         if old.get(port) != new.get(port):
@@ -183,13 +221,13 @@ def _check(before: CheckUse, after: CheckUse, namer: Namer) -> Iterator[str]:
     for port in sorted({**before.outputs, **after.outputs}):
         target = after.outputs.get(port, "")
         if before.outputs.get(port, "") != target:
-            yield f"{after.key} gives {port} to {_names((target,) if target else (), namer)}"
+            yield f"{after.key} gives {port} to {names_of((target,) if target else (), namer)}"
 
 
 def _sources(use: CheckUse, namer: Namer) -> Mapping[str, str]:
     """Return where each bound input comes from, in words."""
     refs = {
-        port: str(Address(_names((ref.id,), namer), ref.part)) for port, ref in use.inputs.items()
+        port: str(Address(names_of((ref.id,), namer), ref.part)) for port, ref in use.inputs.items()
     }
     stated = {
         port: visible(f"its own value {each.typed or f'{each.value} in its own unit'}")

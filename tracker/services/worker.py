@@ -85,14 +85,14 @@ class Worker:
             self._generation += 1
 
     def close(self) -> None:
-        """Finish what was submitted, drop what was asked for last and release the store."""
+        """Finish what was submitted, drop what was asked for last and close the session."""
         self.drop_latest()
         self._pool.submit(self._release)
         self._pool.shutdown(wait=True)
 
     def _release(self) -> None:
         if self._session is not None:
-            self._session.store.close()
+            self._session.close()
 
     def _opened(self) -> Session:
         if self._session is None:

@@ -10,9 +10,11 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
 
 from tracker.errors import WhyboneError
+from tracker.model.records import Baseline
 from tracker.services.ports import AuditReport, Head
 from tracker.store.audit_projection import Replayed, Touched, projection_faults
 from tracker.store.canonical import NO_HASH
+from tracker.store.contents import content_faults, stray_contents
 from tracker.store.examine import Stored, examine
 from tracker.store.faults import cause
 from tracker.store.frames import Sealed
@@ -26,13 +28,20 @@ __all__ = ["audit"]
 
 @dataclass(slots=True)
 class _Pass:
-    """A pass over the journal: how far it got and what came of it."""
+    """A pass over the journal: how far it got and what came of it.
+
+    Parameters
+    ----------
+    frozen : dict of str to str
+        SHA-256 of a baseline's content → where the baseline was frozen, in words.
+    """
 
     changes: int = 0
     entries: int = 0
     head: Head = field(default_factory=lambda: Head(0, NO_HASH))
     chain: set[str] = field(default_factory=lambda: {NO_HASH})
     replayed: Replayed = field(default_factory=dict)
+    frozen: dict[str, str] = field(default_factory=dict)
 
 
 def audit(
@@ -57,6 +66,7 @@ def audit(
         ),
         *_tried(lambda: _journal(connection, done), done),
         *_tried(lambda: projection_faults(connection, done.replayed, done.head), done),
+        *_tried(lambda: _contents(connection, done), done),
     ]
     if expect and expect.strip().lower() not in done.chain:
         problems.append(
@@ -89,7 +99,7 @@ def _change(stored: Stored, done: _Pass) -> Iterator[str]:
     problems, entries, _ = examine(stored, before.hash if revision == before.revision + 1 else None)
     yield from problems
     for position, sealed in entries:
-        for fault in _replay(sealed, revision, position, done.replayed):
+        for fault in _replay(sealed, revision, position, done):
             yield f"revision {revision}, entry {position}: {fault}"
     done.changes += 1
     done.entries += len(stored.entries)
@@ -97,14 +107,28 @@ def _change(stored: Stored, done: _Pass) -> Iterator[str]:
     done.chain.add(done.head.hash)
 
 
-def _replay(sealed: Sealed, revision: int, position: int, replayed: Replayed) -> Iterator[str]:
+def _contents(connection: Connection, done: _Pass) -> Iterator[str]:
+    for name, where in done.frozen.items():
+        for fault in content_faults(connection, name):
+            yield f"{where}: {fault}"
+    for name in stray_contents(connection, set(done.frozen)):
+        yield f"after revision {done.head.revision}: the content {name[:64]!r} is of no baseline"
+
+
+def _replay(sealed: Sealed, revision: int, position: int, done: _Pass) -> Iterator[str]:
     """Move the replayed records by an entry, whether or not it fits; say what does not."""
+    replayed = done.replayed
     row = replayed[sealed.id].row if sealed.id in replayed else None
     try:
         if not is_before(row, sealed):
             yield f"{sealed.key} was not before what the entry says"
         if sealed.after is not None:
-            read_record(sealed.kind, sealed.shape, sealed.after)
+            record = read_record(sealed.kind, sealed.shape, sealed.after)
+            if isinstance(record, Baseline):
+                where = f"revision {revision}, entry {position}, baseline {record.key}"
+                done.frozen.setdefault(record.content, where)
+        if sealed.kind == "baseline" and sealed.before is not None:
+            yield f"baseline {sealed.key} was changed, which nothing may do"
     except WhyboneError as error:
         yield error.message
     replayed[sealed.id] = Touched(row_after(row, sealed, revision, position), revision, position)

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from typing import TypeAlias
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import Any, TypeAlias
 
 from sqlalchemy import Table
 
 from tracker.model.records import (
+    Action,
+    Baseline,
     Bound,
     CheckUse,
     Decision,
+    Deviation,
+    Evidence,
     Footing,
     Gate,
     Option,
@@ -18,6 +22,7 @@ from tracker.model.records import (
     Quantity,
     Record,
     Requirement,
+    Risk,
     Setting,
 )
 from tracker.model.values import Value
@@ -32,18 +37,7 @@ _Rows: TypeAlias = Iterator[tuple[Table, Row]]
 
 def rows_of(record: Record) -> Iterable[tuple[Table, Row]]:
     """Return the rows of a record, each with its table; columns in the table's order."""
-    match record:
-        case ProgrammeInfo():
-            return _programme(record)
-        case Gate():
-            return _gate(record)
-        case Quantity():
-            return _quantity(record)
-        case Requirement():
-            return _requirement(record)
-        case Decision():
-            return _decision(record)
-    return _check(record)
+    return _ROWS_OF[type(record)](record)
 
 
 def _programme(info: ProgrammeInfo) -> _Rows:
@@ -52,6 +46,7 @@ def _programme(info: ProgrammeInfo) -> _Rows:
 
 def _gate(gate: Gate) -> _Rows:
     yield tables.gate, (gate.id, gate.key, gate.title, gate.date)
+    yield from _mapped(tables.gate_criterion, gate.id, gate.criteria)
 
 
 def _quantity(quantity: Quantity) -> _Rows:
@@ -75,6 +70,10 @@ def _quantity(quantity: Quantity) -> _Rows:
     for position, column in enumerate(quantity.columns, 1):
         row = (quantity.id, position, column.name, str(column.kind), column.unit.text)
         yield tables.quantity_column, row
+    for part, span in quantity.part_ranges.items():
+        yield tables.quantity_range, (quantity.id, part, span.low, span.high)
+    for other, coefficient in quantity.correlated.items():
+        yield tables.quantity_correlation, (quantity.id, other, coefficient)
 
 
 def _requirement(requirement: Requirement) -> _Rows:
@@ -95,6 +94,9 @@ def _requirement(requirement: Requirement) -> _Rows:
             requirement.owner,
             str(requirement.verification),
             requirement.gate,
+            requirement.rationale,
+            str(requirement.priority or ""),
+            requirement.risk,
         ),
     )
     yield from _listed(tables.requirement_allowed, requirement.id, requirement.allowed)
@@ -113,6 +115,7 @@ def _decision(decision: Decision) -> _Rows:
             decision.rationale,
             decision.owner,
             decision.gate,
+            decision.superseded_by,
         ),
     )
     for position, option in enumerate(decision.options, 1):
@@ -121,6 +124,12 @@ def _decision(decision: Decision) -> _Rows:
     yield from _listed(tables.decision_serves, decision.id, decision.serves)
     yield from _listed(tables.decision_rests_on, decision.id, decision.rests_on)
     yield from _mapped(tables.decision_against, decision.id, decision.against)
+    yield from _listed(tables.decision_participant, decision.id, decision.participants)
+    yield from _mapped(tables.decision_dissent, decision.id, decision.dissent)
+    yield from _listed(tables.decision_assumption, decision.id, decision.assumptions)
+    for position, review in enumerate(decision.reviews, 1):
+        told = (review.by, str(review.outcome), review.reason, review.on)
+        yield tables.decision_review, (decision.id, position, *told)
     if decision.footing is not None:
         yield from _footing(decision.id, decision.footing)
 
@@ -155,6 +164,52 @@ def _check(check: CheckUse) -> _Rows:
     for port, literal in check.literals.items():
         yield tables.check_literal, (check.id, port, *_value(literal.value), literal.typed)
     yield from _mapped(tables.check_output, check.id, check.outputs)
+
+
+def _deviation(deviation: Deviation) -> _Rows:
+    yield (
+        tables.deviation,
+        (
+            deviation.id,
+            deviation.key,
+            deviation.requirement,
+            deviation.reason,
+            deviation.approver,
+            deviation.extent,
+            *_bound(deviation.lower),
+            *_bound(deviation.upper),
+            deviation.expires,
+            deviation.consequences,
+            deviation.decision,
+        ),
+    )
+
+
+def _action(action: Action) -> _Rows:
+    due = (action.owner, action.gate, action.closed, action.closed_on)
+    yield tables.action, (action.id, action.key, action.title, *due)
+    yield from _listed(tables.action_about, action.id, action.about)
+
+
+def _evidence(evidence: Evidence) -> _Rows:
+    where = (evidence.place, evidence.sha256, evidence.dated, evidence.note)
+    yield tables.evidence, (evidence.id, evidence.key, evidence.title, *where)
+    yield from _listed(tables.evidence_about, evidence.id, evidence.about)
+
+
+def _risk(risk: Risk) -> _Rows:
+    size = (str(risk.likelihood), str(risk.consequence))
+    due = (risk.owner, risk.gate, risk.response, risk.closed)
+    yield tables.risk, (risk.id, risk.key, risk.title, *size, *due)
+    yield from _listed(tables.risk_about, risk.id, risk.about)
+
+
+def _baseline(baseline: Baseline) -> _Rows:
+    frozen = (baseline.revision, baseline.head, baseline.content)
+    ready = "yes" if baseline.ready else "no"
+    yield tables.baseline, (baseline.id, baseline.key, baseline.gate, *frozen, ready)
+    yield from _mapped(tables.baseline_criterion, baseline.id, baseline.criteria)
+    yield from _mapped(tables.baseline_version, baseline.id, baseline.versions)
 
 
 def _listed(table: Table, owner: str, texts: Iterable[str]) -> _Rows:
@@ -194,3 +249,18 @@ def _value(value: Value | None) -> Row:
             return (None, None, None, None, canonical_text(value))
         case _:
             return (None, *value, None)
+
+
+_ROWS_OF: Mapping[type[Record], Callable[[Any], _Rows]] = {
+    ProgrammeInfo: _programme,
+    Gate: _gate,
+    Quantity: _quantity,
+    Requirement: _requirement,
+    Decision: _decision,
+    CheckUse: _check,
+    Deviation: _deviation,
+    Action: _action,
+    Evidence: _evidence,
+    Risk: _risk,
+    Baseline: _baseline,
+}

@@ -10,7 +10,7 @@ from tracker.errors import StoreError
 
 __all__ = ["MIGRATIONS", "SCHEMA", "migrate", "version_of"]
 
-SCHEMA = "r0001"
+SCHEMA = "r0002"
 """The migration whose tables this version of whybone reads and writes."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"

@@ -14,6 +14,7 @@ from tracker.model.programme import Programme
 from tracker.services.ports import AuditReport, Head
 from tracker.store.audit import audit
 from tracker.store.backend import Backend
+from tracker.store.contents import read_content
 from tracker.store.current import read_head, read_records
 from tracker.store.examine import Stored
 from tracker.store.faults import cause, reading, unreachable
@@ -98,6 +99,22 @@ class SqlStore:
             with self._reading() as connection:
                 changes = read_own(connection, record_id, revisions[start : start + BATCH])
             yield from changes
+
+    def content(self, sha256: str) -> bytes:
+        """Return what a baseline froze.
+
+        Parameters
+        ----------
+        sha256 : str
+            Its hash, as the baseline names it.
+
+        Raises
+        ------
+        tracker.errors.StoreDamagedError
+            It is not there, or its bytes do not have that hash.
+        """
+        with self._reading() as connection:
+            return read_content(connection, sha256)
 
     @contextmanager
     def writing(self) -> Iterator[SqlWriter]:

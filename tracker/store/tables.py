@@ -1,6 +1,8 @@
 """The tables of a programme's store.
 
-Two hold the journal, `journal_change` and `journal_entry`. All others are the projection of the
+Two hold the journal, `journal_change` and `journal_entry`, and one, `baseline_content`, the frozen
+content of baselines: compressed with zlib, under the SHA-256 of what it is uncompressed. These are
+written once. All others are the projection of the
 head revision: `head` and `record` are what the program reads, the rest is for people with an SQL
 prompt. Every projected table but `head` begins with the id of the record its rows belong to.
 
@@ -10,22 +12,33 @@ Stated values: `number` holds reals and integers in the quantity's unit, `x`, `y
 
 from __future__ import annotations
 
-from sqlalchemy import (
-    CheckConstraint,
-    Column,
-    Double,
-    ForeignKey,
-    Index,
-    Integer,
-    LargeBinary,
-    MetaData,
-    Table,
-    Text,
+from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, Integer, LargeBinary, Table, Text
+
+from tracker.store.columns import (
+    METADATA,
+    bound,
+    later_text,
+    maybe_text,
+    number,
+    owner,
+    part,
+    place,
+    setting,
+    text,
+    value,
+    whole,
 )
 
 __all__ = [
     "METADATA",
     "READABLE",
+    "WRITTEN_ONCE",
+    "action",
+    "action_about",
+    "baseline",
+    "baseline_content",
+    "baseline_criterion",
+    "baseline_version",
     "bound_check",
     "check_config",
     "check_input",
@@ -33,12 +46,20 @@ __all__ = [
     "check_output",
     "decision",
     "decision_against",
+    "decision_assumption",
+    "decision_dissent",
     "decision_footing",
     "decision_option",
     "decision_owns",
+    "decision_participant",
     "decision_rests_on",
+    "decision_review",
     "decision_serves",
+    "deviation",
+    "evidence",
+    "evidence_about",
     "gate",
+    "gate_criterion",
     "head",
     "journal_change",
     "journal_entry",
@@ -47,75 +68,24 @@ __all__ = [
     "quantity",
     "quantity_choice",
     "quantity_column",
+    "quantity_correlation",
+    "quantity_range",
     "record",
     "requirement",
     "requirement_allowed",
     "requirement_parent",
+    "risk",
+    "risk_about",
 ]
-
-METADATA = MetaData(
-    naming_convention={
-        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-        "ck": "ck_%(table_name)s_%(constraint_name)s",
-        "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
-        "pk": "pk_%(table_name)s",
-    }
-)
-
-
-def _text(name: str) -> Column[str]:
-    return Column(name, Text, nullable=False)
-
-
-def _maybe_text(name: str) -> Column[str]:
-    return Column(name, Text)
-
-
-def _number(name: str) -> Column[float]:
-    return Column(name, Double)
-
-
-def _whole(name: str) -> Column[int]:
-    return Column(name, Integer, nullable=False)
-
-
-def _part(name: str) -> Column[str]:
-    """Make a text column of the primary key."""
-    return Column(name, Text, primary_key=True)
-
-
-def _place(name: str = "position") -> Column[int]:
-    """Make a number column of the primary key."""
-    return Column(name, Integer, primary_key=True, autoincrement=False)
-
-
-def _owner(name: str) -> Column[str]:
-    """Make the first column: whose rows they are. They go when the record's own row goes."""
-    return Column(name, Text, ForeignKey("record.id", ondelete="CASCADE"), primary_key=True)
-
-
-def _value() -> tuple[Column[float] | Column[str], ...]:
-    return (*(_number(name) for name in ("number", "x", "y", "z")), _maybe_text("text"))
-
-
-def _setting() -> tuple[Column[float] | Column[str], ...]:
-    names = ("typed", "basis", "basis_source", "basis_dated", "unknown_reason")
-    return (*_value(), *(_maybe_text(name) for name in names))
-
-
-def _bound(name: str) -> tuple[Column[float] | Column[str], ...]:
-    return (_number(name), _maybe_text(f"{name}_typed"))
-
 
 journal_change = Table(
     "journal_change",
     METADATA,
-    _place("revision"),
-    _text("hash"),
-    _text("at"),
-    _text("author"),
-    _text("reason"),
+    place("revision"),
+    text("hash"),
+    text("at"),
+    text("author"),
+    text("reason"),
     Column("body", LargeBinary, nullable=False),
 )
 
@@ -129,190 +99,283 @@ journal_entry = Table(
         primary_key=True,
         autoincrement=False,
     ),
-    _place(),
-    _text("kind"),
-    _text("record_id"),
-    _whole("shape"),
+    place(),
+    text("kind"),
+    text("record_id"),
+    whole("shape"),
     Column("body", LargeBinary, nullable=False),
     Index(None, "record_id", "revision"),
+)
+
+baseline_content = Table(
+    "baseline_content",
+    METADATA,
+    part("sha256"),
+    whole("size"),
+    Column("body", LargeBinary, nullable=False),
 )
 
 head = Table(
     "head",
     METADATA,
-    _place("single"),
-    _whole("revision"),
-    _text("hash"),
-    _whole("records"),
-    _text("digest"),
+    place("single"),
+    whole("revision"),
+    text("hash"),
+    whole("records"),
+    text("digest"),
     CheckConstraint("single = 1", name="one_row"),
 )
 
 record = Table(
     "record",
     METADATA,
-    _part("id"),
-    _text("kind"),
-    _whole("shape"),
+    part("id"),
+    text("kind"),
+    whole("shape"),
     Column("key", Text, nullable=False, unique=True),
-    _whole("added_revision"),
-    _whole("added_entry"),
-    _text("body"),
+    whole("added_revision"),
+    whole("added_entry"),
+    text("body"),
 )
 
-programme = Table(
-    "programme", METADATA, _owner("id"), _text("key"), _text("title"), _text("currency")
-)
+programme = Table("programme", METADATA, owner("id"), text("key"), text("title"), text("currency"))
 
-gate = Table("gate", METADATA, _owner("id"), _text("key"), _text("title"), _text("date"))
+gate = Table("gate", METADATA, owner("id"), text("key"), text("title"), text("date"))
+
+gate_criterion = Table(
+    "gate_criterion", METADATA, owner("gate_id"), part("criterion"), text("setting")
+)
 
 quantity = Table(
     "quantity",
     METADATA,
-    _owner("id"),
-    _text("key"),
-    _text("title"),
-    _text("kind"),
-    _text("unit"),
-    _number("low"),
-    _number("high"),
-    _number("tolerance"),
-    _maybe_text("tolerance_shape"),
-    *_setting(),
+    owner("id"),
+    text("key"),
+    text("title"),
+    text("kind"),
+    text("unit"),
+    number("low"),
+    number("high"),
+    number("tolerance"),
+    maybe_text("tolerance_shape"),
+    *setting(),
 )
 
-quantity_choice = Table(
-    "quantity_choice", METADATA, _owner("quantity_id"), _place(), _text("choice")
-)
+quantity_choice = Table("quantity_choice", METADATA, owner("quantity_id"), place(), text("choice"))
 
 quantity_column = Table(
     "quantity_column",
     METADATA,
-    _owner("quantity_id"),
-    _place(),
-    _text("name"),
-    _text("kind"),
-    _text("unit"),
+    owner("quantity_id"),
+    place(),
+    text("name"),
+    text("kind"),
+    text("unit"),
+)
+
+quantity_range = Table(
+    "quantity_range", METADATA, owner("quantity_id"), part("part"), number("low"), number("high")
+)
+
+quantity_correlation = Table(
+    "quantity_correlation",
+    METADATA,
+    owner("quantity_id"),
+    part("other_id"),
+    number("coefficient"),
 )
 
 requirement = Table(
     "requirement",
     METADATA,
-    _owner("id"),
-    _text("key"),
-    _text("statement"),
-    _text("quantity_id"),
-    _text("part"),
-    *_bound("lower"),
-    *_bound("upper"),
-    *_bound("target"),
-    *_bound("scale"),
-    _number("guard"),
-    _text("source"),
-    _text("owner"),
-    _text("verification"),
-    _text("gate_id"),
+    owner("id"),
+    text("key"),
+    text("statement"),
+    text("quantity_id"),
+    text("part"),
+    *bound("lower"),
+    *bound("upper"),
+    *bound("target"),
+    *bound("scale"),
+    number("guard"),
+    text("source"),
+    text("owner"),
+    text("verification"),
+    text("gate_id"),
+    *(later_text(name) for name in ("rationale", "priority", "risk")),
 )
 
 requirement_allowed = Table(
-    "requirement_allowed", METADATA, _owner("requirement_id"), _place(), _text("allowed")
+    "requirement_allowed", METADATA, owner("requirement_id"), place(), text("allowed")
 )
 
 requirement_parent = Table(
-    "requirement_parent", METADATA, _owner("requirement_id"), _place(), _text("parent_id")
+    "requirement_parent", METADATA, owner("requirement_id"), place(), text("parent_id")
 )
 
 decision = Table(
     "decision",
     METADATA,
-    _owner("id"),
-    _text("key"),
-    _text("question"),
-    _text("state"),
-    _text("chosen_id"),
-    _text("rationale"),
-    _text("owner"),
-    _text("gate_id"),
+    owner("id"),
+    text("key"),
+    text("question"),
+    text("state"),
+    text("chosen_id"),
+    text("rationale"),
+    text("owner"),
+    text("gate_id"),
+    later_text("superseded_by_id"),
 )
 
 decision_option = Table(
     "decision_option",
     METADATA,
-    _owner("decision_id"),
-    _place(),
-    _text("id"),
-    _text("key"),
-    _text("title"),
-    _text("notes"),
+    owner("decision_id"),
+    place(),
+    text("id"),
+    text("key"),
+    text("title"),
+    text("notes"),
 )
 
 option_setting = Table(
     "option_setting",
     METADATA,
-    _owner("decision_id"),
-    _place("option_position"),
-    _part("quantity_id"),
-    _text("option_id"),
-    *_setting(),
+    owner("decision_id"),
+    place("option_position"),
+    part("quantity_id"),
+    text("option_id"),
+    *setting(),
 )
 
-decision_owns = Table(
-    "decision_owns", METADATA, _owner("decision_id"), _place(), _text("quantity_id")
-)
+decision_owns = Table("decision_owns", METADATA, owner("decision_id"), place(), text("quantity_id"))
 
 decision_serves = Table(
-    "decision_serves", METADATA, _owner("decision_id"), _place(), _text("requirement_id")
+    "decision_serves", METADATA, owner("decision_id"), place(), text("requirement_id")
 )
 
 decision_rests_on = Table(
-    "decision_rests_on", METADATA, _owner("decision_id"), _place(), _text("rests_on_id")
+    "decision_rests_on", METADATA, owner("decision_id"), place(), text("rests_on_id")
 )
 
 decision_against = Table(
-    "decision_against", METADATA, _owner("decision_id"), _part("option_id"), _text("reason")
+    "decision_against", METADATA, owner("decision_id"), part("option_id"), text("reason")
 )
 
 decision_footing = Table(
     "decision_footing",
     METADATA,
-    _owner("decision_id"),
-    _part("aspect"),
-    _part("subject"),
-    _text("content"),
+    owner("decision_id"),
+    part("aspect"),
+    part("subject"),
+    text("content"),
+)
+
+decision_participant = Table(
+    "decision_participant", METADATA, owner("decision_id"), place(), text("participant")
+)
+
+decision_dissent = Table(
+    "decision_dissent", METADATA, owner("decision_id"), part("person"), text("reason")
+)
+
+decision_assumption = Table(
+    "decision_assumption", METADATA, owner("decision_id"), place(), text("assumption")
+)
+
+decision_review = Table(
+    "decision_review",
+    METADATA,
+    owner("decision_id"),
+    place(),
+    *(text(name) for name in ("reviewer", "outcome", "reason", "at")),
 )
 
 bound_check = Table(
     "bound_check",
     METADATA,
-    _owner("id"),
-    _text("key"),
-    _text("title"),
-    _text("plugin"),
-    _text("decision_id"),
+    owner("id"),
+    text("key"),
+    text("title"),
+    text("plugin"),
+    text("decision_id"),
 )
 
-check_config = Table("check_config", METADATA, _owner("check_id"), _part("name"), _text("content"))
+check_config = Table("check_config", METADATA, owner("check_id"), part("name"), text("content"))
 
 check_input = Table(
     "check_input",
     METADATA,
-    _owner("check_id"),
-    _part("port"),
-    _text("source_id"),
-    _text("part"),
+    owner("check_id"),
+    part("port"),
+    text("source_id"),
+    text("part"),
 )
 
 check_literal = Table(
-    "check_literal", METADATA, _owner("check_id"), _part("port"), *_value(), _text("typed")
+    "check_literal", METADATA, owner("check_id"), part("port"), *value(), text("typed")
 )
 
-check_output = Table(
-    "check_output", METADATA, _owner("check_id"), _part("port"), _text("quantity_id")
+check_output = Table("check_output", METADATA, owner("check_id"), part("port"), text("quantity_id"))
+
+deviation = Table(
+    "deviation",
+    METADATA,
+    owner("id"),
+    *(text(name) for name in ("key", "requirement_id", "reason", "approver", "extent")),
+    *bound("lower"),
+    *bound("upper"),
+    *(text(name) for name in ("expires_id", "consequences", "decision_id")),
 )
+
+action = Table(
+    "action",
+    METADATA,
+    owner("id"),
+    *(text(name) for name in ("key", "title", "owner", "gate_id", "closed", "closed_on")),
+)
+
+action_about = Table("action_about", METADATA, owner("action_id"), place(), text("about_id"))
+
+evidence = Table(
+    "evidence",
+    METADATA,
+    owner("id"),
+    *(text(name) for name in ("key", "title", "place", "sha256", "dated", "note")),
+)
+
+evidence_about = Table("evidence_about", METADATA, owner("evidence_id"), place(), text("about_id"))
+
+risk = Table(
+    "risk",
+    METADATA,
+    owner("id"),
+    *(text(name) for name in ("key", "title", "likelihood", "consequence", "owner")),
+    *(text(name) for name in ("gate_id", "response", "closed")),
+)
+
+risk_about = Table("risk_about", METADATA, owner("risk_id"), place(), text("about_id"))
+
+baseline = Table(
+    "baseline",
+    METADATA,
+    owner("id"),
+    *(text(name) for name in ("key", "gate_id")),
+    whole("revision"),
+    *(text(name) for name in ("head", "content", "ready")),
+)
+
+baseline_criterion = Table(
+    "baseline_criterion", METADATA, owner("baseline_id"), part("criterion"), text("result")
+)
+
+baseline_version = Table(
+    "baseline_version", METADATA, owner("baseline_id"), part("name"), text("version")
+)
+
+WRITTEN_ONCE = (journal_change, journal_entry, baseline_content)
 
 READABLE = tuple(
-    table
-    for table in METADATA.tables.values()
-    if table not in {journal_change, journal_entry, head, record}
+    table for table in METADATA.tables.values() if table not in {*WRITTEN_ONCE, head, record}
 )
 """The normalised tables: every row belongs to the record its first column names."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import partial
+from types import MappingProxyType
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
@@ -11,12 +12,15 @@ from sqlalchemy.exc import SQLAlchemyError
 from tracker.errors import StoreWriteError
 from tracker.model.changes import Change, Draft
 from tracker.services.ports import Head
+from tracker.store.contents import write_contents
 from tracker.store.current import plan_move, read_head, write_move
 from tracker.store.faults import cause, reading
 from tracker.store.frames import seal
 from tracker.store.journal import read_batch, read_changes, write_change
 
 __all__ = ["SqlWriter"]
+
+_NOTHING: Mapping[str, bytes] = MappingProxyType({})
 
 
 class SqlWriter:
@@ -40,12 +44,21 @@ class SqlWriter:
 
     def changes_since(self, revision: int) -> Sequence[Change]:
         """Return the changes after a revision, oldest first."""
+        if revision >= self.head.revision:  # as nearly always: nothing to ask the database for
+            return []
         fetch = partial(read_batch, self._connection)
         with reading(self._name):
             return list(read_changes(fetch, revision, self.head.revision))
 
-    def append(self, draft: Draft) -> Change:
+    def append(self, draft: Draft, contents: Mapping[str, bytes] = _NOTHING) -> Change:
         """Add a change at the head and bring the projection up to date.
+
+        Parameters
+        ----------
+        draft : Draft
+            The change.
+        contents : mapping of str to bytes, optional
+            SHA-256 → what a baseline of the change froze.
 
         Raises
         ------
@@ -59,14 +72,15 @@ class SqlWriter:
         if self.failure is not None:
             raise self.failure
         try:
-            return self._append(draft)
+            return self._append(draft, contents)
         except SQLAlchemyError as error:
             self.failure = refused(self._name, error)
             raise self.failure from error
 
-    def _append(self, draft: Draft) -> Change:
+    def _append(self, draft: Draft, contents: Mapping[str, bytes]) -> Change:
         sealed = [seal(each) for each in draft.entries]
         move = plan_move(self._connection, sealed, self.head.revision + 1)
+        write_contents(self._connection, draft.entries, contents)
         after = write_change(self._connection, self.head, draft, sealed)
         row = move.head(self._row, after)
         records = {each.id: each.after for each in draft.entries if each.after is not None}

@@ -24,11 +24,14 @@ from tracker.services.wording import visible
 from tracker.tui.desk import Answer, Desk, Job, Refused, Reply, Where
 from tracker.tui.face import Face, ascii_wanted
 from tracker.tui.host import Choice, Draft
-from tracker.tui.jobs import undo_named
-from tracker.tui.layout.ripple import ripple_words
-from tracker.tui.messages import Refreshed, Stored, Undid
+from tracker.tui.jobs import programme_identity, redo_named, undo_named
+from tracker.tui.keeping import state_folder
+from tracker.tui.kept import Kept
+from tracker.tui.kinds import PLURALS
+from tracker.tui.messages import Identified, NotKept, Refreshed, Stored, Undid
+from tracker.tui.notices import Reach, stored_words, undone_words
 from tracker.tui.palette import Actions
-from tracker.tui.places.index import ANYWHERE, BY_NAME, OF_ITEMS
+from tracker.tui.places.index import ANYWHERE, BY_NAME, places_from
 from tracker.tui.places.place import place_bindings
 from tracker.tui.plain import plain
 from tracker.tui.screens.choose import ChooseScreen, FindScreen
@@ -44,17 +47,11 @@ from tracker.tui.screens.trial import TrialScreen
 from tracker.tui.settable import Settable
 from tracker.tui.themes import DARK, LIGHT, themes
 from tracker.tui.trial import Trial
+from tracker.tui.trials import Trials
 
 __all__ = ["WhyboneApp", "run"]
 
 _HERE = Path(__file__).parent
-_LISTS = {
-    "requirement": "Requirements",
-    "decision": "Decisions",
-    "quantity": "Quantities",
-    "check": "Checks",
-    "gate": "Gates",
-}
 
 
 class WhyboneApp(App[int]):
@@ -68,6 +65,8 @@ class WhyboneApp(App[int]):
         Paint with nothing but ASCII.
     pace : float
         Seconds between looks for what others stored; 0 never looks.
+    state : Path, optional
+        Where drafts and trials are kept; without it they end with the program.
     """
 
     TITLE = "whybone"
@@ -100,19 +99,18 @@ class WhyboneApp(App[int]):
         *,
         ascii_only: bool = False,
         pace: float = 2.0,
+        state: Path | None = None,
     ) -> None:
         # Without colour, textual's grey would still be colour: let the terminal's own show.
         super().__init__(ansi_color=True if "NO_COLOR" in os.environ else None)
         self.face = Face(ascii_only=ascii_only)
         self.where = Where()
         self.notice = ("", "")
-        self.trial = Trial()
+        self.kept = Kept(state, lambda text: self.post_message(NotKept(text)))
         self.failure: BaseException | None = None
-        self._drafts: dict[str, Draft] = {}
         self._pace = pace
-        self._undone = 0
         self._warned = False
-        self._unreachable = False
+        self._reach = Reach()
         self._desk = Desk(opening, self.post_message)
         for theme in themes():
             self.register_theme(theme)
@@ -126,12 +124,14 @@ class WhyboneApp(App[int]):
         self.theme = DARK
         self.set_class(self.face.ascii_only, "ascii")
         self.push_screen(HomeScreen())
+        self.ask(self, programme_identity, Identified)
         if self._pace:
             self.set_interval(self._pace, self._look_around)
 
     def on_unmount(self) -> None:
-        """Let the engine thread finish."""
+        """Let the other threads finish."""
         self._desk.close()
+        self.kept.close()
 
     # --- the engine thread
 
@@ -160,7 +160,11 @@ class WhyboneApp(App[int]):
             return
         self._heed(message)
         if event.origin is self:
-            self._looked_around(message)
+            text, tone = self._reach.words(message)
+            if isinstance(message, Identified):
+                text = self.kept.open(message.programme)
+            if text:
+                self.say(text, tone)
         elif event.origin.is_attached:
             event.origin.post_message(message)
         elif isinstance(message, Refused):
@@ -181,9 +185,9 @@ class WhyboneApp(App[int]):
     def _heed(self, message: object) -> None:
         """Say what was stored or undone; look around where somebody else stood in the way."""
         if isinstance(message, Stored):
-            self._stored(message)
+            self.say(stored_words(message.receipt))
         elif isinstance(message, Undid):
-            self._undid(message)
+            self.say(undone_words(message.undone))
         elif isinstance(message, Refused) and isinstance(message.error, ConflictError):
             self._look_around()
 
@@ -191,29 +195,6 @@ class WhyboneApp(App[int]):
         """Leave: the programme never opened. `run` says why."""
         self.failure = error
         self.exit(error.exit_code if isinstance(error, WhyboneError) else 1)
-
-    def _looked_around(self, message: object) -> None:
-        """Say once that the store is out of reach, and once that it is back."""
-        if isinstance(message, Refused):
-            if not self._unreachable:
-                self.say(plain(message.error), "bad")
-        elif self._unreachable:
-            self.say("The store is back in reach")
-        self._unreachable = isinstance(message, Refused)
-
-    def _stored(self, message: Stored) -> None:
-        receipt = message.receipt
-        ripple = ripple_words(receipt.ripple) if receipt.ripple else ""
-        what = "; ".join(receipt.what)
-        self.say(
-            ". ".join(each for each in (f"Stored as {receipt.revision}: {what}", ripple) if each)
-        )
-
-    def _undid(self, message: Undid) -> None:
-        undone = message.undone
-        self._undone = undone.committed.revision
-        what = "; ".join(undone.committed.what)
-        self.say(f"Undid change {undone.revision} ({undone.reason}): {what}. U takes that back")
 
     # --- what was said and typed
 
@@ -225,11 +206,25 @@ class WhyboneApp(App[int]):
 
     def draft(self, name: str) -> Draft:
         """Return the texts typed into a form so far."""
-        return self._drafts.setdefault(name, {})
+        return self.kept.draft(name)
 
     def forget(self, name: str) -> None:
         """Drop a draft: it has been stored."""
-        self._drafts.pop(name, None)
+        self.kept.forget(name)
+
+    @property
+    def trials(self) -> Trials:
+        """The trials there are."""
+        return self.kept.trials
+
+    @property
+    def trial(self) -> Trial:
+        """The trial being worked at."""
+        return self.kept.trials.current
+
+    @on(NotKept)
+    def _not_kept(self, event: NotKept) -> None:
+        self.say(event.text, "bad")
 
     # --- which screen is up
 
@@ -266,7 +261,7 @@ class WhyboneApp(App[int]):
 
     def open_adopt(self) -> None:
         """Open the form that adopts the trial."""
-        self.go(AdoptScreen())
+        self.go(AdoptScreen(self.where.revision))
 
     async def open_trial(self, more: Sequence[Settable] = (), focus: str = "") -> None:
         """Open the trial, with more values to edit."""
@@ -308,7 +303,7 @@ class WhyboneApp(App[int]):
 
     def action_list(self, kind: str) -> None:
         """List all items of a kind."""
-        self.go(ListScreen(kind, _LISTS[kind]))
+        self.go(ListScreen(kind, PLURALS[kind]))
 
     async def action_trial(self) -> None:
         """Go to the trial."""
@@ -334,10 +329,12 @@ class WhyboneApp(App[int]):
     def action_views(self) -> None:
         """Offer every place that can be reached from here."""
         item = self.screen.item if isinstance(self.screen, ItemScreen) else None
-        here = [each for each in OF_ITEMS if item is not None and item[0] in each.kinds]
         self.choose(
             "What to look at",
-            [(each.name, "", each.key, each.title) for each in (*here, *ANYWHERE)],
+            [
+                (each.name, "", each.key, each.title)
+                for each in places_from(item[0] if item else "")
+            ],
             lambda name: self.go(BY_NAME[name].make(item[1] if item else "")),
         )
 
@@ -347,11 +344,7 @@ class WhyboneApp(App[int]):
 
     def action_redo(self) -> None:
         """Take back what was undone last."""
-        if self._undone:
-            revision = self._undone
-            self.ask(self.screen, lambda session: undo_named(session, revision), Undid)
-        else:
-            self.say("Cannot redo now: nothing was undone since the program was opened", "bad")
+        self.ask(self.screen, redo_named, Undid)
 
     def action_look(self) -> None:
         """Change between light and dark."""
@@ -372,12 +365,11 @@ class WhyboneApp(App[int]):
         self.say("ctrl+q leaves the program")
 
     async def action_quit(self) -> None:
-        """Leave the program; ask again while something typed is not stored."""
-        kept = [name for name, texts in self._drafts.items() if any(map(str.strip, texts.values()))]
-        kept += ["the trial"] if self.trial.edits else []
-        if kept and not self._warned:
+        """Leave the program; ask again while something typed would be lost."""
+        typed = () if self.kept.on_disk else self.kept.under_way
+        if typed and not self._warned:
             self._warned = True
-            self.say(f"Not stored yet: {', '.join(kept)}. ctrl+q again drops it and leaves", "bad")
+            self.say(f"Not stored yet: {', '.join(typed)}. ctrl+q again drops it and leaves", "bad")
             return
         self.exit(0)
 
@@ -400,6 +392,7 @@ def run(location: str, author: str) -> int:
     app = WhyboneApp(
         lambda: open_session(location, author),
         ascii_only=ascii_wanted(os.environ, sys.stdout.encoding),
+        state=state_folder(os.environ, Path.home()),
     )
     code = app.run()
     if app.failure is not None:

@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-__all__ = ["decision_document", "option_count", "option_keys", "quantities_set"]
+__all__ = ["NEW_DECISION", "decision_document", "option_count", "option_keys", "quantities_set"]
+
+NEW_DECISION = "new decision"
+"""Name of the draft."""
 
 _FEWEST = 2
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, MutableMapping, Sequence
 from typing import Any, Protocol
 
 from textual.message_pump import MessagePump
@@ -14,10 +14,11 @@ from tracker.tui.desk import Job, Reply, Where
 from tracker.tui.face import Face
 from tracker.tui.settable import Settable
 from tracker.tui.trial import Trial
+from tracker.tui.trials import Trials
 
 __all__ = ["Choice", "Draft", "Host"]
 
-Draft = dict[str, str]
+Draft = MutableMapping[str, str]
 """Texts typed into a form, by field."""
 
 Choice = tuple[str, str, str, str]
@@ -30,7 +31,16 @@ class Host(Protocol):
     face: Face
     where: Where
     notice: tuple[str, str]
-    trial: Trial
+
+    @property
+    def trials(self) -> Trials:
+        """The trials there are."""
+        ...
+
+    @property
+    def trial(self) -> Trial:
+        """The one being worked at."""
+        ...
 
     def draft(self, name: str) -> Draft:
         """Return the texts typed into a form so far."""

@@ -7,7 +7,7 @@ from textual.message import Message
 from tracker.services.change_views import Committed
 from tracker.tui.jobs import Undone
 
-__all__ = ["Moved", "Refreshed", "Stored", "Undid"]
+__all__ = ["Identified", "Moved", "NotKept", "Refreshed", "Seen", "Stored", "Undid"]
 
 
 class Moved(Message):
@@ -40,3 +40,27 @@ class Refreshed(Message):
     def __init__(self, moved: bool) -> None:
         super().__init__()
         self.moved = moved
+
+
+class Identified(Message):
+    """Which programme it is has been read."""
+
+    def __init__(self, programme: str) -> None:
+        super().__init__()
+        self.programme = programme
+
+
+class NotKept(Message):
+    """Something typed could not be kept on disk."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.text = text
+
+
+class Seen(Message):
+    """A refusal has shown what others stored, up to a revision."""
+
+    def __init__(self, revision: int) -> None:
+        super().__init__()
+        self.revision = revision

@@ -28,12 +28,15 @@ class Settable:
         What a number without a unit means.
     title : str
         What it is, in words.
+    options : tuple of str
+        What there is to pick from; empty where it is typed.
     """
 
     address: str
     now: str
     unit: str
     title: str
+    options: tuple[str, ...] = ()
 
 
 def settables(page: ItemPage) -> tuple[Settable, ...]:
@@ -43,7 +46,7 @@ def settables(page: ItemPage) -> tuple[Settable, ...]:
             return tuple(_quantity(page))
         case "requirement":
             return tuple(_requirement(page))
-        case "decision" if _enabled(page, "lean"):
+        case "decision":
             return tuple(_decision(page))
         case _:
             return ()
@@ -52,8 +55,7 @@ def settables(page: ItemPage) -> tuple[Settable, ...]:
 def why_nothing(page: ItemPage) -> str:
     """Say why nothing can be set."""
     if page.kind == "decision":
-        why = next((each.why_not for each in page.actions if each.name == "lean"), "")
-        return why or "its options set no values"
+        return next((each.why_not for each in page.actions if each.name == "lean"), "")
     why = next((each.why_not for each in page.actions if each.name == "set"), "")
     return why or f"a {page.kind} has no value to set"
 
@@ -116,7 +118,14 @@ def _requirement(page: ItemPage) -> Iterator[Settable]:
 
 
 def _decision(page: ItemPage) -> Iterator[Settable]:
-    for option in page.options:
+    """Yield the option applied, and what the options state; a trial may reopen what is settled."""
+    movable = _enabled(page, "lean")
+    if not page.options or dict(page.facts).get("state") == "withdrawn":
+        return
+    keys = tuple(each.key for each in page.options)
+    chosen = next((each.key for each in page.options if each.chosen), "")
+    yield Settable(page.key, chosen, "", "the option applied", keys)
+    for option in page.options if movable else ():
         for each in option.settings:
             now = "" if each.text.startswith("unknown:") else _GROUPED.sub("", each.text)
             address = f"{page.key}/{option.key}.{each.quantity}"

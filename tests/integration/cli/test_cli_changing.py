@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -195,3 +196,64 @@ def test_gaps_are_what_the_options_say(cli: Cli) -> None:
     for option, gap in GAPS.items():
         cli("lean", "D-1", option)
         assert cli("show", "gap", "--json").json["value"] == float(gap.split()[0])
+
+
+DEVIATION = (
+    *("add", "deviation", "DEV-1", "requirement=GAP-1", "reason=No room before series"),
+    *("approver=Board", "extent=two millimetres less", "lower=5 mm", "expires=G1"),
+)
+
+
+def test_what_a_gate_is_walked_through_with(cli: Cli) -> None:
+    assert cli("lean", "D-1", "b", "--why", "thin").code == 0
+    assert cli("status", "--json").json["decisions"][0]["standing"] == "broken"
+    receipt = cli(*DEVIATION, "--json").json
+    assert receipt["what"] == [
+        "DEV-1 accepted: GAP-1 missed down to 5 mm until G1 (approver Board)"
+    ]
+    (finding,) = receipt["ripple"]["findings"]
+    assert finding["after"]["deviation"] == "DEV-1"
+    shown = cli("show", "D-1").out
+    assert "strained: GAP-1 is missed, accepted by DEV-1" in shown
+    assert cli("try", "D-1/b.gap=4 mm").code == 1, "beyond what is accepted"
+    assert cli("add", "action", "A-1", "title=Find room", "gate=G1", "about=GAP-1").code == 0
+    assert cli("add", "risk", "K-1", "title=No room", "likelihood=high").code == 0
+    for kind, key in (("deviation", "DEV-1"), ("action", "A-1"), ("risk", "K-1")):
+        assert key in cli("list", kind).out
+        assert cli("show", key).code == 0
+    assert cli("amend", "A-1", "closed=Found some", "--why", "done").code == 0
+    assert "closed; due at G1" in cli("list", "action").out
+
+
+def test_a_file_that_is_evidence_is_read_for_its_hash(cli: Cli, tmp_path: Path) -> None:
+    """SHA-256 of `abc`: FIPS 180-4, example of NIST."""
+    digest = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+    (tmp_path / "abc.txt").write_bytes(b"abc")
+    place = f"place={tmp_path / 'abc.txt'}"
+    assert cli("add", "evidence", "E-1", "title=Letters", place, "about=GAP-1").code == 0
+    assert digest in cli("show", "E-1").out
+
+
+def test_a_baseline_is_not_added_by_hand(cli: Cli) -> None:
+    refused = cli("add", "baseline", "B-1", "gate=G1")
+    assert refused.code == 2
+    assert "neither added nor amended by hand" in refused.err
+    assert cli("list", "baseline").code == 0
+
+
+def test_one_decision_takes_the_place_of_another(cli: Cli) -> None:
+    assert cli("add", "decision", "D-2", "question=Which boot?").code == 0
+    assert cli("supersede", "D-1", "D-2", "--why", "asked otherwise").code == 0
+    assert "superseded by" in cli("show", "D-1").out
+    assert cli("supersede", "D-1", "D-2", "--why", "again").code == 2
+
+
+def test_a_review_says_what_came_of_it(cli: Cli) -> None:
+    assert cli("settle", "D-1", "a", "--why", "room", "--against", "b=tight").code == 0
+    assert cli("amend", "GAP-1", "lower=9 mm", "--why", "more").code == 0
+    told = cli("review", "D-1", "--why", "too near", "--outcome", "reopen needed", "--json").json
+    assert told["what"] == ["D-1 reviewed by Mara: reopen needed, too near"]
+    assert cli("status", "--json").json["decisions"][0]["shifted"] is True
+    refused = cli("review", "D-1", "--why", "x", "--outcome", "maybe")
+    assert refused.code == 2
+    assert "Say confirmed or reopen needed" in refused.err

@@ -9,12 +9,16 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from tests.integration.cli.conftest import Cli
+from tracker.bootstrap import open_session
 from tracker.cli.progress import progressing
+from tracker.model.changes import Entry
+from tracker.model.records import Quantity
 from tracker.services.wording import CAUTION
 
 RUN = "import sys; from tracker.app import main; sys.exit(main())"
@@ -165,6 +169,26 @@ def test_spread_says_what_it_did_not_reach_and_what_is_idle(scattered: Cli) -> N
     told = scattered("spread", "--half-width", "0.000001", "--samples", "4096", "--owners", "0").out
     assert "ask for more samples" in told
     assert "Without effect, being no known number from outside: tooling" in told
+
+
+def test_spread_tells_what_scatters_together(scattered: Cli, program: Path) -> None:
+    """Volume goes with years, and years with the width, which is exact."""
+    assert scattered("amend", "years", "tolerance=1", "--why", "perhaps").code == 0
+    session = open_session(program, "Mara")
+    find = session.programme.named
+    years, volume, width = (find(each, Quantity) for each in ("years", "volume", "width"))
+    together = replace(years, correlated={volume.id: -0.5, width.id: 0.25})
+    session.commit([Entry(years, together)], "long runs are small ones")
+    session.store.close()
+    told = scattered("spread", "--half-width", "0.1")
+    assert told.code == 0, told.err
+    assert "Scatter together" in told.out
+    assert re.search(r"volume +years +-0\.5\n", told.out)
+    assert "Correlated with what does not scatter: years" in told.out
+    page = scattered("spread", "--half-width", "0.1", "--json").json
+    assert page["correlated"] == [{"one": "volume", "other": "years", "coefficient": -0.5}]
+    assert page["unpaired"] == ["years"]
+    assert page["decisions"][0]["owners"] == []
 
 
 def test_spread_without_any_tolerance(cli: Cli) -> None:

@@ -233,7 +233,7 @@ def test_exports_carry_revision_head_and_caution(cli: Cli, tmp_path: Path) -> No
     cli("export", str(tmp_path / "history.md"))
     text = (tmp_path / "history.md").read_text(encoding="utf-8")
     page = cli("status", "--json").json
-    assert f"Revision {page['revision']}, head `{page['head']}`." in text
+    assert f"Revision {page['revision']}, head {page['head']}" in text
     assert CAUTION in text
 
 
@@ -258,11 +258,11 @@ def test_the_history_tells_options_reasons_findings_and_shifts(cli: Cli) -> None
         "### Option a (applied): Arm a",
         "| gap | 12 mm | guess |  |",
         "### Option b: Arm b\n\nWith it the decision is broken.",
-        "| GAP-1 | at least 8 mm | 6 mm | missed | −2 mm (−25 %) |",
+        "| GAP-1 | at least 8 mm | 6 mm | ✕ missed | −2 mm (−25 %) |",
         "### Shifted since it was settled",
         "| volume | 3500 vehicle/year | 3600 vehicle/year |",
         "### History",
         "clear of the disc |",
-        "| COST-1 | Tooling within the budget | at most 200 000 EUR | 78 000 EUR | met |",
+        "| COST-1 | Tooling within the budget | at most 200 000 EUR | 78 000 EUR | ● met |",
     ):
         assert part in text

@@ -10,12 +10,14 @@ import pytest
 from tracker.model.records import (
     BasisKind,
     Decision,
+    Deviation,
     Quantity,
     Requirement,
     Setting,
     Verification,
 )
 from tracker.services.actions import lean, reopen, review, try_values
+from tracker.services.deviating import Deviations
 from tracker.services.item import item_page
 from tracker.services.overview import overview
 from tracker.services.session import Session
@@ -101,6 +103,11 @@ def test_decisions_have_alternatives_and_reasons(demo: Session) -> None:
         assert all(len(reason) > 40 for reason in reasons), each.key
 
 
+def pack_deviations(session: Session) -> dict[str, str]:
+    deviations = Deviations(session)
+    return {each.key: deviations.state(each) for each in session.programme.of(Deviation)}
+
+
 def test_the_opening_screen_has_something_of_everything(demo: Session) -> None:
     view = overview(demo)
     standings = Counter(each.standing for each in view.decisions)
@@ -109,7 +116,8 @@ def test_the_opening_screen_has_something_of_everything(demo: Session) -> None:
     assert standings["unproven"] >= 1
     assert {each.state for each in view.decisions} == {"open", "leaning", "settled", "withdrawn"}
     verdicts = Counter(each.finding.verdict for each in view.requirements)
-    assert verdicts["missed"] == 0
+    assert verdicts["missed"] == 1
+    assert pack_deviations(demo) == {"DEV-TURN": "valid"}
     assert verdicts["met"] > verdicts["tight"] >= 3
 
 

@@ -3,25 +3,35 @@
 from __future__ import annotations
 
 import dataclasses
+import hashlib
 from fractions import Fraction
 
 from tracker.model.changes import Change, Draft, Entry
 from tracker.model.records import (
+    Action,
+    Baseline,
     Basis,
     BasisKind,
     Bound,
     CheckUse,
     Decision,
     DecisionState,
+    Deviation,
+    Evidence,
     Footing,
     Gate,
+    Level,
     Literal,
     Option,
+    Outcome,
     ProgrammeInfo,
     Quantity,
+    Range,
     Record,
     Ref,
     Requirement,
+    Review,
+    Risk,
     Setting,
     Tolerance,
 )
@@ -101,6 +111,99 @@ CHECK = CheckUse(
     literals={"g": Literal(value=9.81, typed="9.81")},
     outputs={"out": "q9"},
 )
+LATER = Gate(
+    id="g2", key="G2", title="Tooling", date="2032-02-28", criteria={"bases": "calculated"}
+)
+HUB = Quantity(
+    id="h",
+    key="hub",
+    title="Wheel centre",
+    kind=Kind.POINT,
+    unit=MM,
+    part_ranges={"y": Range(low=700.0, high=740.0)},
+    correlated={"t": -0.25},
+)
+MASS = Requirement(
+    id="r2",
+    key="R-2",
+    statement="Light",
+    quantity="t",
+    upper=Bound(value=1500.0),
+    rationale="range of the van",
+    priority=Level.HIGH,
+    risk="steel only",
+)
+OLD = Decision(
+    id="d2",
+    key="D-2",
+    question="Which axle?",
+    state=DecisionState.WITHDRAWN,
+    participants=("chassis", "body"),
+    dissent={"body": "too wide"},
+    assumptions=("one wheel size",),
+    superseded_by="d",
+    reviews=(
+        Review(
+            by="chassis", outcome=Outcome.REOPEN, reason="a new tyre", on="2031-03-01T00:00:00Z"
+        ),
+    ),
+)
+MISS = Deviation(
+    id="v",
+    key="DEV-1",
+    requirement="r2",
+    reason="no other sheet before series",
+    approver="chief engineer",
+    extent="up to 1510 mm",
+    upper=Bound(value=1510.0, typed="1510 mm"),
+    expires="g2",
+    consequences="one lane fewer",
+    decision="d",
+)
+DUTY = Action(
+    id="a",
+    key="A-1",
+    title="Measure the buck",
+    owner="lab",
+    gate="g2",
+    about=("t", "r2"),
+    closed="measured",
+    closed_on="2031-04-01",
+)
+PROOF = Evidence(
+    id="e",
+    key="E-1",
+    title="Report on the buck",
+    about=("t",),
+    place="reports/buck.pdf",
+    sha256="0" * 64,
+    dated="2031-04-01",
+    note="page 4",
+)
+DANGER = Risk(
+    id="k",
+    key="K-1",
+    title="The buck warps",
+    about=("t",),
+    owner="lab",
+    gate="g2",
+    likelihood=Level.LOW,
+    consequence=Level.HIGH,
+    response="measure twice",
+    closed="it did not",
+)
+CONTENT = b'{"shown":"at the gate"}'
+FROZEN = Baseline(
+    id="b",
+    key="B-1",
+    gate="g",
+    revision=1,
+    head="a" * 64,
+    content=hashlib.sha256(CONTENT).hexdigest(),
+    ready=True,
+    criteria={"requirements": "met"},
+    versions={"whybone": "1.0"},
+)
 EVERYTHING: tuple[Record, ...] = (
     INFO,
     GATE,
@@ -112,6 +215,15 @@ EVERYTHING: tuple[Record, ...] = (
     WIDTH,
     LAYOUT,
     CHECK,
+    LATER,
+    HUB,
+    MASS,
+    OLD,
+    MISS,
+    DUTY,
+    PROOF,
+    DANGER,
+    FROZEN,
 )
 
 
@@ -136,7 +248,12 @@ def edit(quantity: Quantity, value: float) -> tuple[Quantity, Entry]:
 
 def commit(store: SqlStore, *drafts: Draft) -> list[Change]:
     with store.writing() as writer:
-        return [writer.append(each) for each in drafts]
+        return [writer.append(each, frozen_by(each)) for each in drafts]
+
+
+def frozen_by(draft: Draft) -> dict[str, bytes]:
+    """Return the content of the sample baseline where a draft puts it."""
+    return {FROZEN.content: CONTENT} if any(each.after == FROZEN for each in draft.entries) else {}
 
 
 def fill(store: SqlStore, edits: int = 2) -> list[Change]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import sqlite3
 from collections.abc import Callable
 from contextlib import closing
 from functools import partial
@@ -17,7 +18,16 @@ from sqlalchemy import make_url, text
 from sqlalchemy.exc import DBAPIError
 
 from tests.integration.store.conftest import new_database
-from tests.integration.store.programmes import EVERYTHING, commit, draft, fill
+from tests.integration.store.programmes import (
+    CONTENT,
+    EVERYTHING,
+    FROZEN,
+    add,
+    commit,
+    draft,
+    fill,
+)
+from tracker.errors import StoreUnreachableError
 from tracker.store import open as opening
 from tracker.store.backend import Backend, PostgresBackend, SqliteBackend
 from tracker.store.guards import missing_guards
@@ -55,7 +65,8 @@ def test_the_journal_is_guarded_after_every_migration(bare: Backend) -> None:
             migrate(connection, to=revision)
             connection.commit()
             assert version_of(connection) == revision
-            assert missing_guards(connection) == []
+            later = [] if revision != "r0001" else ["baseline_content"]
+            assert {each.rpartition("_no_")[0] for each in missing_guards(connection)} == {*later}
     bare.engine.dispose()
 
 
@@ -147,3 +158,73 @@ def test_an_older_store_is_brought_up_to_date_on_opening(
     store.close()
     with closing(open_store(location)) as again:
         assert again.head().revision == 4
+
+
+FIRST = Path(__file__).with_name("store_r0001.sql")
+"""A store as the first version of whybone made and filled it, written out as SQL."""
+
+
+def _first_store(request: pytest.FixtureRequest, tmp_path: Path, kind: str) -> str:
+    """Make a store of the first version with its tables, guards and rows."""
+    path = tmp_path / "first.db"
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript(FIRST.read_text())
+        tables = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
+        rows = {
+            name: connection.execute(f"SELECT * FROM {name}").fetchall()
+            for (name,) in tables.fetchall()
+        }
+    if kind == "sqlite":
+        return str(path)
+    url = new_database(request.getfixturevalue("postgres"))
+    backend = PostgresBackend(make_url(url).set(drivername="postgresql+psycopg"), 1.0)
+    with backend.engine.begin() as connected:
+        migrate(connected, to="r0001")
+        connected.execute(text("DELETE FROM alembic_version"))
+        connected.execute(text("DELETE FROM head"))
+        first = ["journal_change", "record"]
+        for name in (*first, *(each for each in rows if each not in first)):
+            for row in rows[name]:
+                marks = ", ".join(f":v{place}" for place in range(len(row)))
+                values = {f"v{place}": value for place, value in enumerate(row)}
+                connected.execute(text(f"INSERT INTO {name} VALUES ({marks})"), values)
+    backend.engine.dispose()
+    return url
+
+
+@pytest.mark.parametrize("kind", ["sqlite", "postgres"])
+def test_a_store_of_the_first_version_opens_and_goes_on(
+    request: pytest.FixtureRequest, tmp_path: Path, kind: str
+) -> None:
+    location = _first_store(request, tmp_path, kind)
+    with closing(open_store(location)) as store:
+        with store._backend.engine.connect() as connection:
+            assert version_of(connection) == SCHEMA
+            assert missing_guards(connection) == []
+        wanted = {each.id: each for each in EVERYTHING}
+        held = list(store.load()[1])
+        assert [each.id for each in held] == ["p", "g", "t", "x", "s", "l", "f", "r", "d", "c"]
+        assert [each for each in held if each.id != "t"] == [
+            wanted[each.id] for each in held if each.id != "t"
+        ], "what was stored then reads as what it was"
+        before = store.audit()
+        assert (before.problems, before.revisions) == ((), 3)
+        commit(store, add(*(each for each in EVERYTHING if each.id not in {e.id for e in held})))
+        assert store.audit(before.head).problems == ()
+        assert store.content(FROZEN.content) == CONTENT
+
+
+def test_a_store_of_the_first_version_that_somebody_writes_waits(
+    request: pytest.FixtureRequest, tmp_path: Path
+) -> None:
+    path = Path(_first_store(request, tmp_path, "sqlite"))
+    with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as holder:
+        holder.execute("BEGIN")
+        holder.execute("SELECT count(*) FROM record").fetchone()
+        with closing(sqlite3.connect(path)) as writer:
+            writer.execute("BEGIN IMMEDIATE")
+            with pytest.raises(StoreUnreachableError):
+                open_store(path, patience=0.05)
+            writer.rollback()
+    with closing(open_store(path)) as store:
+        assert store.audit().problems == ()

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
-from tracker.errors import StoreWriteError
+from tracker.errors import StoreDamagedError, StoreWriteError
 from tracker.model.changes import Change, Draft
 from tracker.model.programme import Programme
 from tracker.services.ports import AuditReport, Head
@@ -15,12 +15,17 @@ EMPTY = Head(0, "0" * 64)
 
 
 class MemoryStore:
-    """Journal in a list. `failing` names the step of the next write that fails."""
+    """Journal in a list. `failing` names the step of the next write that fails.
+
+    `problems` is what an audit finds.
+    """
 
     def __init__(self) -> None:
         self.name = "memory"
         self.journal: list[Change] = []
+        self.contents: dict[str, bytes] = {}
         self.failing = ""
+        self.problems: tuple[str, ...] = ()
         self.closed = False
 
     def head(self) -> Head:
@@ -42,6 +47,11 @@ class MemoryStore:
             if own:
                 yield dataclasses.replace(change, entries=own)
 
+    def content(self, sha256: str) -> bytes:
+        if sha256 not in self.contents:
+            raise StoreDamagedError("it is missing", item=f"baseline content {sha256}")
+        return self.contents[sha256]
+
     @contextmanager
     def writing(self) -> Iterator[MemoryWriter]:
         writer = MemoryWriter(self)
@@ -49,11 +59,14 @@ class MemoryStore:
         if self.failing == "commit":
             raise StoreWriteError("the sync failed")
         self.journal = writer.journal
+        self.contents = writer.contents
 
     def audit(self, expect: str = "") -> AuditReport:
-        missing = [] if not expect or expect == self.head().hash else ["another head"]
+        strange = expect not in ("", self.head().hash)
         return AuditReport(
-            revisions=len(self.journal), head=self.head().hash, problems=tuple(missing)
+            revisions=len(self.journal),
+            head=self.head().hash,
+            problems=("another head",) if strange else self.problems,
         )
 
     def close(self) -> None:
@@ -66,14 +79,16 @@ class MemoryWriter:
     def __init__(self, store: MemoryStore) -> None:
         self.head = store.head()
         self.journal = list(store.journal)
+        self.contents = dict(store.contents)
         self._store = store
 
     def changes_since(self, revision: int) -> Sequence[Change]:
         return self.journal[revision:]
 
-    def append(self, draft: Draft) -> Change:
+    def append(self, draft: Draft, contents: Mapping[str, bytes] | None = None) -> Change:
         if self._store.failing == "append":
             raise StoreWriteError("the disk is full")
+        self.contents.update(contents or {})
         revision = len(self.journal) + 1
         change = Change(
             revision=revision,

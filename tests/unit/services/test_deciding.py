@@ -7,15 +7,19 @@ from collections.abc import Callable
 import pytest
 
 from tests.unit.services.small import AGAINST, near
-from tracker.errors import DecisionError, UnknownKeyError
-from tracker.model.records import Decision, DecisionState
+from tracker.errors import DecisionError, SourceError, UnknownKeyError
+from tracker.model.records import Decision, DecisionState, Outcome, Review
 from tracker.services.actions import (
+    add_items,
+    amend_item,
     lean,
     reopen,
     review,
     set_values,
     settle,
+    supersede,
     try_lean,
+    undo,
     withdraw,
 )
 from tracker.services.item import item_page
@@ -224,7 +228,7 @@ def test_a_review_stands_the_decision_on_what_holds_now(settled: Session) -> Non
     set_values(settled, {"load": "110 N"}, "weighed again")
     assert sign(settled) == ("settled", "stands", True)
     done = review(settled, "D-ARM", "13.2 Nm is still fine")
-    assert done.what == ("D-ARM reviewed: it stands on what holds now",)
+    assert done.what == ("D-ARM reviewed by Ann: confirmed, 13.2 Nm is still fine",)
     assert sign(settled) == ("settled", "stands", False)
     set_values(settled, {"load": "100 N"}, "back")
     assert sign(settled) == ("settled", "stands", True)
@@ -243,3 +247,116 @@ def test_settling_what_it_rests_on_otherwise_asks_for_another_look(settled: Sess
     assert [(each.what, each.before, each.after) for each in shifts] == [
         ("choice of D-ARM", "short, settled", "long, settled")
     ]
+
+
+# ---------------------------------------------------------------- reviews
+
+
+def test_every_review_is_kept_with_who_when_and_why(settled: Session) -> None:
+    set_values(settled, {"load": "110 N"}, "weighed again")
+    told = review(settled, "D-ARM", "let us see", outcome=Outcome.REOPEN)
+    assert told.what == ("D-ARM reviewed by Ann: reopen needed, let us see",)
+    assert sign(settled) == ("settled", "stands", True), "what moved keeps showing"
+    review(settled, "D-ARM", "13.2 N·m is fine")
+    assert sign(settled) == ("settled", "stands", False)
+    now = "2031-01-15T08:00:00Z"
+    assert decision(settled).reviews == (
+        Review(by="Ann", outcome=Outcome.REOPEN, reason="let us see", on=now),
+        Review(by="Ann", outcome=Outcome.CONFIRMED, reason="13.2 N·m is fine", on=now),
+    )
+    page = dict(item_page(settled, "D-ARM").paragraphs)
+    assert page["reviews"] == (
+        f"{now} Ann: reopen needed, let us see\n{now} Ann: confirmed, 13.2 N·m is fine"
+    )
+
+
+def test_a_review_can_be_taken_back(settled: Session) -> None:
+    set_values(settled, {"load": "110 N"}, "weighed again")
+    review(settled, "D-ARM", "fine")
+    assert undo(settled).what == ("D-ARM: a review is taken back",)
+    assert sign(settled) == ("settled", "stands", True)
+
+
+def test_reopening_keeps_the_reviews(settled: Session) -> None:
+    set_values(settled, {"load": "110 N"}, "weighed again")
+    review(settled, "D-ARM", "no", outcome=Outcome.REOPEN)
+    reopen(settled, "D-ARM", "as the review says")
+    assert len(decision(settled).reviews) == 1
+
+
+# ---------------------------------------------------------------- superseding
+
+LOCK = {
+    "kind": "decision",
+    "key": "D-LOCK",
+    "question": "Which lock?",
+    "options": [{"key": "soft", "title": "Soft lock"}],
+    "serves": ["R-TORQUE"],
+}
+
+
+def test_another_decision_takes_the_place_of_one(settled: Session) -> None:
+    add_items(settled, [LOCK], "the question was wrong")
+    done = supersede(settled, "D-ARM", "D-LOCK", "It is about the lock")
+    assert done.what == ("D-ARM superseded by D-LOCK",)
+    old = decision(settled)
+    assert (old.state, old.chosen, old.footing) == (DecisionState.WITHDRAWN, "", None)
+    assert old.superseded_by == decision(settled, "D-LOCK").id
+    assert old.rationale == decision(settled).rationale != ""
+    assert ("superseded by", "D-LOCK") in item_page(settled, "D-ARM").facts
+    below = {each.key: each.role for each in item_page(settled, "D-ARM").downstream}
+    assert below["D-LOCK"] == "takes its place"
+    above = {each.key: each.role for each in item_page(settled, "D-LOCK").upstream}
+    assert above["D-ARM"] == "it takes the place of this"
+
+
+def test_the_new_one_may_set_what_the_old_one_set(settled: Session) -> None:
+    add_items(settled, [LOCK], "the question was wrong")
+    option = {"key": "soft", "title": "Soft lock", "settings": {"arm": "130 mm"}}
+    with pytest.raises(SourceError, match="decision D-ARM and decision D-LOCK"):
+        amend_item(settled, "D-LOCK", {"options": [option]}, "take the arm")
+    supersede(settled, "D-ARM", "D-LOCK", "It is about the lock")
+    assert item_page(settled, "arm").value is None
+    amend_item(settled, "D-LOCK", {"options": [option]}, "take the arm")
+    lean(settled, "D-LOCK", "soft")
+    page = item_page(settled, "arm")
+    assert (page.value, dict(page.facts)["source"]) == (near(130.0), "decision D-LOCK")
+    roles = {each.key: each.role for each in item_page(settled, "D-ARM").downstream}
+    assert roles["arm"] == "was set by it"
+    with pytest.raises(SourceError, match="decision D-ARM and decision D-LOCK"):
+        reopen(settled, "D-ARM", "after all")
+
+
+def test_superseding_can_be_undone_and_the_old_one_reopened(settled: Session) -> None:
+    before = decision(settled)
+    add_items(settled, [LOCK], "the question was wrong")
+    supersede(settled, "D-ARM", "D-LOCK", "It is about the lock")
+    assert undo(settled).what == ("D-ARM settled on short",)
+    assert decision(settled) == before
+    supersede(settled, "D-ARM", "D-LOCK", "It is about the lock")
+    reopen(settled, "D-ARM", "after all")
+    assert (decision(settled).state, decision(settled).superseded_by) == (DecisionState.OPEN, "")
+
+
+def test_a_withdrawn_decision_may_still_get_a_successor(settled: Session) -> None:
+    add_items(settled, [LOCK], "the question was wrong")
+    withdraw(settled, "D-ARM", "no more arm")
+    done = supersede(settled, "D-ARM", "D-LOCK", "It is about the lock")
+    assert done.what == ("D-ARM superseded by D-LOCK",)
+    assert undo(settled).what == ("D-ARM is superseded no more",)
+
+
+def test_what_cannot_take_the_place_of_another(settled: Session) -> None:
+    add_items(settled, [LOCK], "the question was wrong")
+    with pytest.raises(DecisionError, match="superseded by itself"):
+        supersede(settled, "D-ARM", "D-ARM", "by itself")
+    with pytest.raises(UnknownKeyError, match="no decision is called"):
+        supersede(settled, "D-ARM", "D-9", "by nobody")
+    with pytest.raises(DecisionError, match="to supersede needs a reason"):
+        supersede(settled, "D-ARM", "D-LOCK", " ")
+    supersede(settled, "D-ARM", "D-LOCK", "It is about the lock")
+    with pytest.raises(DecisionError, match="D-LOCK has taken its place already"):
+        supersede(settled, "D-ARM", "D-MASS", "again")
+    with pytest.raises(DecisionError, match="cannot take the place of D-MASS") as caught:
+        supersede(settled, "D-MASS", "D-ARM", "round and round")
+    assert caught.value.item == "D-ARM"

@@ -9,6 +9,7 @@ import pytest
 
 from tests.unit.services.small import near
 from tracker.errors import BadKeyError, BadValueError, InputError, UnknownKeyError
+from tracker.explore.drivers import Swing
 from tracker.explore.drivers import drivers as find_drivers
 from tracker.model.records import Requirement
 from tracker.model.units import ONE
@@ -131,5 +132,14 @@ def test_a_value_without_a_slope_says_so(settled: Session) -> None:
     view = _driver(settled, lonely, "torque", ONE)
     assert (view.slope, view.doubt, view.effect, view.share) == (None, None, None, None)
     assert view.words == "torque has no slope here"
+    assert view.slope_text == ""
+    unranked = replace(found, slope=-387.654, swing=None, effect=None, by=Swing.NOTHING)
+    view = _driver(settled, unranked, "torque", ONE)
+    assert view.words == "more of it lowers torque; not ranked: it has neither tolerance nor range"
+    assert (view.slope_text, view.effect) == ("−387.7", None)
+    large = replace(found, slope=0.5, effect=2.5, share=3.87654)
+    assert _driver(settled, large, "torque", ONE).words == (
+        "+5 N (tolerance) raises torque by 2.5, 390 % of the band's scale"
+    )
     level = _driver(settled, replace(found, slope=0.0), "torque", ONE)
     assert level.words == "torque does not feel a small change of it"

@@ -164,10 +164,49 @@ def test_any_two_revisions_compare_in_words_worst_first(settled: Session) -> Non
         "+4 N*m (+25 %)",
         "−2 N*m (−12 %)",
     )
-    assert {each.key: each.what for each in told.items} == {
-        "load": ("load: 100 N → 150 N (guess)",),
-        "R-MASS": ("R-MASS upper: 5 kg → 4.2 kg",),
-        "G3": ("new gate G3",),
+    assert [(each.consequence, each.key, each.what) for each in told.items] == [
+        (
+            "broken",
+            "D-ARM",
+            (
+                "D-ARM is broken: R-TORQUE is missed (was stands)",
+                "D-ARM wants another look: its ground has shifted",
+            ),
+        ),
+        (
+            "missed",
+            "R-TORQUE",
+            ("R-TORQUE is missed: 18 N*m against at most 16 N*m (was met at 12 N*m)",),
+        ),
+        (
+            "shifted",
+            "D-MASS",
+            (
+                "D-MASS is strained: R-MASS is tight (was stands)",
+                "D-MASS wants another look: its ground has shifted",
+            ),
+        ),
+        (
+            "tight",
+            "R-MASS",
+            (
+                "R-MASS upper: 5 kg → 4.2 kg",
+                "R-MASS is tight: 4 kg against at most 4.2 kg (was met at 4 kg)",
+            ),
+        ),
+        ("changed", "load", ("load: 100 N → 150 N (guess)",)),
+        ("changed", "torque", ("torque: 12 N*m → 18 N*m (check C-LEVER)",)),
+        ("new", "G3", ("new gate G3",)),
+    ]
+    reasons = {each.key: [line.reason for line in each.reasons] for each in told.items}
+    assert reasons == {
+        "D-ARM": ["heavier"],
+        "R-TORQUE": ["heavier"],
+        "D-MASS": ["lighter wanted"],
+        "R-MASS": ["lighter wanted"],
+        "load": ["heavier"],
+        "torque": ["heavier"],
+        "G3": ["x"],
     }
     assert "no substitute" in told.caution
 
@@ -185,6 +224,20 @@ def test_comparing_runs_backwards_and_with_itself(settled: Session) -> None:
         ("D-MASS", "", "it is gone"),
     ]
     assert all(each.after is None for each in back.findings)
+
+
+def test_a_comparison_backwards_gives_the_changes_it_takes_back(settled: Session) -> None:
+    set_values(settled, {"load": "150 N"}, "heavier")
+    back = compare(settled, 5, 4)
+    told = {
+        each.key: (each.consequence, [line.reason for line in each.reasons]) for each in back.items
+    }
+    assert told == {
+        "D-ARM": ("restored", ["heavier"]),
+        "R-TORQUE": ("restored", ["heavier"]),
+        "load": ("changed", ["heavier"]),
+        "torque": ("changed", ["heavier"]),
+    }
 
 
 def test_comparing_folds_detours_away(settled: Session) -> None:

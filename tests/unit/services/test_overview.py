@@ -178,7 +178,10 @@ def test_an_open_decision_is_listed_by_its_state(small: Session) -> None:
 def test_there_are_no_other_lists(small: Session) -> None:
     with pytest.raises(BadValueError) as caught:
         listing(small, "wish" * 50)
-    assert caught.value.remedy == "Kinds: requirement, decision, quantity, check, gate"
+    assert caught.value.remedy == (
+        "Kinds: requirement, decision, quantity, check, gate, "
+        "deviation, action, evidence, risk, baseline"
+    )
     assert len(caught.value.message) < 80
 
 

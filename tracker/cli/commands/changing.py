@@ -94,17 +94,26 @@ References are keys; numbers may carry a unit; lists of texts may be written wit
 )
 @click.pass_obj
 def add_command(work: Work, kind: str, key: str, fields: tuple[str, ...], why: str) -> None:
-    """Add an item: a quantity, requirement, decision, check or gate.
+    """Add an item of a KIND under a KEY.
 
     \b
     quantity     title type unit choices columns value unknown basis source dated
-                 tolerance tolerance_shape low high
+                 tolerance tolerance_shape low high ranges correlated
     requirement  statement quantity lower upper target scale guard allowed source
-                 owner verification parents gate
-    decision     question options sets serves rests_on owner gate
-                 state chosen rationale against
+                 owner verification parents gate rationale priority risk
+    decision     question options sets serves rests_on owner gate participants
+                 dissent assumptions state chosen rationale against
+                 superseded_by reviews
     check        title check decision config inputs outputs
-    gate         title date
+    gate         title date criteria
+    deviation    requirement reason approver extent lower upper expires
+                 consequences decision
+    action       title owner gate about closed closed_on
+    evidence     title about place sha256 dated note
+    risk         title about owner gate likelihood consequence response closed
+
+    \b
+    A file that is evidence is read for its SHA-256 if none is given.
     """  # noqa: D301 - click reads the backspace as "do not rewrap"
     document = {**fields_of(fields), "kind": kind, "key": key}
     receipt = add_items(work.session(), [document], why or f"add {kind} {key}")

@@ -39,8 +39,14 @@ def headroom_command(work: Work, key: str, points: int) -> None:
 @click.argument("requirement")
 @click.pass_obj
 def drivers_command(work: Work, requirement: str) -> None:
-    """Show which values the verdict of a REQUIREMENT depends on most."""
-    work.tell(drivers(work.reading(), requirement), plain, drivers_text)
+    """Show which values the verdict of a REQUIREMENT depends on most.
+
+    Each is moved by its tolerance, else by half its adjustable range, else by 1 % of its size, a
+    coordinate by 1 mm. What has none of these comes last, with its slope alone.
+    """
+    with progressing() as tell:
+        view = drivers(work.reading(), requirement, progress=tell)
+    work.tell(view, plain, drivers_text)
 
 
 @click.command("spread", cls=Command)

@@ -21,22 +21,28 @@ from tracker.errors import FileFormatError
 from tracker.exchange.files import read_bytes, write_whole
 from tracker.exchange.item_files import ItemFile, items_text, read_items
 from tracker.exchange.table_files import KINDS, TableStyle, read_table
-from tracker.report.decision_history import decision_history
+from tracker.report.history.content import history_of
+from tracker.report.history.graph import graph
+from tracker.report.history.provenance import provenance
+from tracker.report.history.render import WRITERS
+from tracker.report.history.scope import area_of, item_scope, period_of, whole
 from tracker.services.actions import add_items, try_items, try_update, update_items
 from tracker.services.change_views import Committed, Ripple
-from tracker.services.session import Reading, Session
+from tracker.services.session import Reading, Session, past
 from tracker.services.wording import visible
 
 __all__ = ["export_command", "import_command"]
 
 _DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t"}
-_WRITERS = {"md": decision_history, "json": items_text}
+_FORMATS = (*WRITERS, "json", "prov.json", "graphml")
+_BINARY = ("pdf", "xlsx", "csv.zip")
 
 
 def _format_of(file: str, named: str | None, known: tuple[str, ...]) -> str:
     """Return the format of a file: as named, else by the end of its name."""
-    found = named or Path(file).suffix.removeprefix(".").lower()
-    if found not in known:
+    ends = (each for each in sorted(known, key=len) if file.lower().endswith(f".{each}"))
+    found = named or next(reversed(list(ends)), "")
+    if not found:
         raise FileFormatError(
             "its name does not say what it holds",
             item=file,
@@ -170,27 +176,83 @@ def _read(reading: Reading, file: str, form: str, style: TableStyle) -> ItemFile
 
 @click.command("export", cls=Command)
 @click.argument("file", metavar="FILE|-")
-@click.option("--format", "named", type=click.Choice(["md", "json"]), help="Else by FILE's name.")
+@click.option("--format", "named", type=click.Choice(_FORMATS), help="Else by FILE's name.")
+@click.option("--item", default="", metavar="KEY", help="Only one item.")
+@click.option(
+    "--area", default="", metavar="KEY", help="Only an item and all that is up- and downstream."
+)
+@click.option("--from", "first", default="", metavar="WHEN", help="Only changes from then on.")
+@click.option("--to", "last", default="", metavar="WHEN", help="As it was then, and no later.")
 @click.option("--force", is_flag=True, help="Replace a file of that name.")
 @click.pass_obj
-def export_command(work: Work, file: str, named: str | None, force: bool) -> None:
-    """Write the decision history (.md) or the items (.json) into a file, or to standard output.
+def export_command(work: Work, /, file: str, named: str | None, force: bool, **wanted: str) -> None:
+    """Write the decision history or the items into a file, or to standard output.
+
+    How FILE ends says what is written. WHEN is a revision, a date, a baseline or a gate.
+
+    \b
+    .md .html .pdf   the decision history to read: requirements, decisions with
+                     options, reasons and findings, and all changes
+    .xlsx .csv.zip   the same as tables, in one workbook or one file each
+    .csv             its changes alone
+    .history.json    the same as data
+    .prov.json       what every record was derived from, by whom (W3C PROV)
+    .graphml         the graph of the items
+    .json            the items, to import them again
 
     Under --json, a FILE of - cannot hold both the export and the answer and is refused.
-    """
-    form = _format_of(file, named, ("md", "json"))
+    """  # noqa: D301 - click reads the backspace as "do not rewrap"
+    form = _format_of(file, named, _FORMATS)
     if file == "-" and work.json:
         raise FileFormatError(
             "standard output holds the JSON answer already", item="-", remedy="Name a file"
         )
-    reading = work.reading()
-    text = _WRITERS[form](reading)
+    reading, data = _exported(work.reading(), form, **wanted)
     if file == "-":
-        emit(sys.stdout, text, work.look)
+        _put_out(work, form, data)
         return
-    write_whole(Path(file), text, overwrite=force)
+    write_whole(Path(file), data, overwrite=force)
     done = {"file": file, "format": form, "revision": reading.head.revision}
     work.tell({**done, "head": reading.head.hash}, dict[str, Any], _exported_text)
+
+
+def _exported(
+    reading: Reading, form: str, *, item: str, area: str, first: str, last: str
+) -> tuple[Reading, bytes]:
+    """Return an export, and what it was made from."""
+    if form == "json":
+        if item or area or first or last:
+            raise FileFormatError(
+                "items are written whole, as they are",
+                item="--format json",
+                remedy="Say --format history.json for part of the history as data",
+            )
+        return reading, items_text(reading).encode()
+    if item and area:
+        raise FileFormatError(
+            "one item and an area cannot both be meant", field="--area", remedy="Say one of them"
+        )
+    period = period_of(reading, first, last)
+    then = reading if period.last == reading.head.revision else past(reading, period.last)
+    scope = whole()
+    if item or area:
+        scope = area_of(then.programme, area) if area else item_scope(then.programme, item)
+    if form in WRITERS:
+        return then, WRITERS[form](history_of(then, scope, period))
+    return then, provenance(then, scope, period) if form == "prov.json" else graph(then, scope)
+
+
+def _put_out(work: Work, form: str, data: bytes) -> None:
+    """Write an export to standard output: as text where it is one to read, else byte by byte."""
+    if form in ("md", "json"):
+        emit(sys.stdout, data.decode(), work.look)
+    elif form in _BINARY and sys.stdout.isatty():
+        raise FileFormatError(
+            "a terminal cannot show it", item="-", field="FILE", remedy="Name a file"
+        )
+    else:
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
 
 
 def _exported_text(page: Page, done: dict[str, Any]) -> None:

@@ -9,11 +9,12 @@ import click
 from tracker.cli.as_json import audit_json, comparison_json, journal_json
 from tracker.cli.lazy import LazyGroup
 from tracker.cli.options import Command, shared_options
+from tracker.cli.progress import progressing
 from tracker.cli.text.ripple import audit_text, comparison_text, journal_text
 from tracker.cli.typed import head_of, revision_of
 from tracker.cli.work import Work
 from tracker.errors import StoreError
-from tracker.services.journal import compare, journal_page
+from tracker.services.journal import compare, journal_page, revision_named
 
 __all__ = ["PAST", "at_command", "audit_command", "compare_command", "log_command"]
 
@@ -22,6 +23,12 @@ PAST: Mapping[str, tuple[str, str]] = {
     "status": (_PLACE + "looking", "What stood then."),
     "show": (_PLACE + "showing", "One item as it was."),
     "list": (_PLACE + "looking", "All items of one kind as they were."),
+    "headroom": (_PLACE + "exploring", "How far a value could move then."),
+    "drivers": (_PLACE + "exploring", "What a verdict depended on most."),
+    "spread": (_PLACE + "exploring", "How likely each decision was to stand."),
+    "sets": (_PLACE + "option_sets", "Which combinations of options were alive."),
+    "mend": (_PLACE + "mending", "What would have mended a decision then."),
+    "why": (_PLACE + "mending", "Why a verdict was missed then."),
     "log": (_PLACE + "history", "The journal up to then."),
     "export": (_PLACE + "files", "The decision history or the items as they were."),
 }
@@ -54,9 +61,17 @@ at_command.params.extend(shared_options())
 @click.argument("later")
 @click.pass_obj
 def compare_command(work: Work, earlier: str, later: str) -> None:
-    """Say in engineering words what differs between two revisions."""
-    first, second = revision_of(earlier), revision_of(later)
-    work.tell(compare(work.reading(), first, second), comparison_json, comparison_text)
+    """Say in engineering words what differs between two revisions, baselines or gates.
+
+    A gate stands for what was frozen at it last. Items come worst first, each with the changes that
+    led there.
+    """
+    reading = work.reading()
+    first, second = (revision_named(reading, each) for each in (earlier, later))
+    with progressing() as tell:
+        tell(f"replaying revisions {first} and {second}")
+        view = compare(reading, first, second)
+    work.tell(view, comparison_json, comparison_text)
 
 
 @click.command("audit", cls=Command)
@@ -69,6 +84,8 @@ def audit_command(work: Work, expect: str | None) -> int:
     """
     from tracker.bootstrap import audit
 
-    report = audit(work.location, "" if expect is None else head_of(expect))
+    with progressing() as tell:
+        tell("replaying the journal from revision 1")
+        report = audit(work.location, "" if expect is None else head_of(expect))
     work.tell(report, audit_json, audit_text)
     return 0 if report.ok else StoreError.exit_code

@@ -27,5 +27,9 @@ def status_command(work: Work) -> None:
 @click.argument("kind")
 @click.pass_obj
 def list_command(work: Work, kind: str) -> None:
-    """List all items of a KIND: requirement, decision, quantity, check or gate."""
+    """List all items of a KIND.
+
+    Kinds: requirement, decision, quantity, check, gate, deviation, action, evidence, risk,
+    baseline.
+    """
     work.tell(listing(work.reading(), kind), listing_json, listing_text)

@@ -72,7 +72,7 @@ def new_command(work: Work, path: str, title: str | None, currency: str) -> None
 
     name = title or Path(path.rpartition("/")[2]).stem
     session = make_programme(path, name, currency, who=work.author)
-    work.closing(session.store)
+    work.closing(session)
     made = {
         "program": session.store.name,
         "title": name,

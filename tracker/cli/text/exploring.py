@@ -8,6 +8,7 @@ from tracker.cli.page import Cell, Page
 from tracker.services.explore_views import (
     ChanceView,
     DriversView,
+    DriverView,
     HeadroomView,
     IntervalView,
     OwnerView,
@@ -73,18 +74,19 @@ def drivers_text(page: Page, view: DriversView) -> None:
     now = f"{view.text} {view.unit}".rstrip()
     page.text(f"{view.requirement}: {view.subject} is {now}, {view.verdict}.", word="bold")
     page.blank()
-    page.rows(
-        [[each.key, each.words, _slope(each.slope, each.slope_unit)] for each in view.drivers]
-    )
+    page.rows([[each.key, each.words, _slope(each)] for each in view.drivers])
     if not view.drivers:
         page.text("It depends on no other value.", indent=2)
     page.blank()
-    page.text("Slopes hold at the present values and close to them.")
+    page.text(
+        "Slopes hold at the present values and close to them. Effects are those of a tolerance, "
+        "else of half an adjustable range, else of 1 % of a value's size or of 1 mm."
+    )
     page.text(view.caution)
 
 
-def _slope(slope: float | None, unit: str) -> str:
-    return "" if slope is None else f"{slope:+.4g} {unit}".replace("-", "−", 1)
+def _slope(each: DriverView) -> str:
+    return f"{each.slope_text} {each.slope_unit}" if each.slope_text else ""
 
 
 def spread_text(page: Page, view: SpreadView) -> None:
@@ -100,6 +102,11 @@ def spread_text(page: Page, view: SpreadView) -> None:
     page.rows([_tolerance(each) for each in view.scatter])
     if view.idle:
         page.text("Without effect, being no known number from outside: " + ", ".join(view.idle), 2)
+    if view.correlated:
+        page.heading("Scatter together", "coefficient; whose scatter makes a risk is not told")
+        page.rows([[each.one, each.other, f"{each.coefficient:g}"] for each in view.correlated])
+    if view.unpaired:
+        page.text("Correlated with what does not scatter: " + ", ".join(view.unpaired), 2)
     page.blank()
     page.text(view.caution)
 

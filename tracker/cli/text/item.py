@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from tracker.cli.page import Cell, Page
 from tracker.cli.text.status import required_text, value_and_unit
+from tracker.services.run_views import run_facts
 from tracker.services.views import (
     FindingView,
     HistoryLine,
@@ -24,7 +25,8 @@ def item_text(page: Page, view: ItemPage) -> None:
     page.text(f"{view.kind} {view.key}  {head.text}".rstrip(), word=head.word or "bold")
     page.text(view.title)
     page.blank()
-    page.rows([[f"{label}:", text] for label, text in view.facts], indent=0)
+    facts = (*view.facts, *run_facts(view.ran))
+    page.rows([[f"{label}:", text] for label, text in facts], indent=0)
     for heading, text in view.paragraphs:
         page.heading(heading.capitalize())
         page.text(text, indent=2)

@@ -10,6 +10,7 @@ from tracker.services.change_views import (
     Committed,
     Comparison,
     FindingChange,
+    ItemChange,
     JournalPage,
     Ripple,
     StandingChange,
@@ -123,12 +124,21 @@ def comparison_text(page: Page, view: Comparison) -> None:
     _standings(page, view.standings)
     _findings(page, view.findings)
     if view.items:
-        page.heading("Items")
-        page.rows([[e.key, e.kind, "; ".join(e.what)] for e in view.items])
+        page.heading("Items, worst first")
+        for each in view.items:
+            _item(page, each)
     if not (view.standings or view.findings or view.items):
         page.text("Nothing differs.")
     page.blank()
     page.text(view.caution)
+
+
+def _item(page: Page, change: ItemChange) -> None:
+    page.text(f"{change.consequence}  {change.kind} {change.key}", indent=2, word="bold")
+    for each in change.what:
+        page.text(each, indent=4)
+    for line in change.reasons:
+        page.text(f"revision {line.revision}, {line.author}: {line.reason}", indent=6)
 
 
 def audit_text(page: Page, report: AuditReport) -> None:

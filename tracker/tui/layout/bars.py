@@ -15,6 +15,7 @@ BAR_WIDTH = _OUTSIDE + 1 + _INSIDE
 """Cells of a margin bar."""
 
 _PER_CELL = 1 / _INSIDE
+_EIGHTHS = "▏▎▍▌▋▊▉"
 
 
 def finding_bar(finding: FindingView, face: Face) -> str:
@@ -47,14 +48,21 @@ def margin_bar(margin: float | None, face: Face) -> str:
         cells = max(1, round(-margin / _PER_CELL))
         bar = left + outside * (_OUTSIDE - 1) if cells > _OUTSIDE else outside * cells
         return bar.rjust(_OUTSIDE) + bound + " " * _INSIDE
-    cells = round(margin / _PER_CELL)
-    bar = inside * (_INSIDE - 1) + right if cells > _INSIDE else inside * cells
+    beyond = round(margin / _PER_CELL) > _INSIDE
+    bar = inside * (_INSIDE - 1) + right if beyond else _filled(margin / _PER_CELL, face)
     return " " * _OUTSIDE + bound + bar.ljust(_INSIDE)
+
+
+def _filled(cells: float, face: Face) -> str:
+    """Fill cells, the last one by as many eighths as there are characters for."""
+    if face.ascii_only:
+        return "=" * round(cells)
+    whole, part = divmod(round(cells * 8), 8)
+    return "█" * whole + (_EIGHTHS[part - 1] if part else "")
 
 
 def share_bar(value: float, largest: float, width: int, face: Face) -> str:
     """Draw a height as a share of the largest, over at most `width` cells."""
     if not largest > 0 or not abs(value) <= largest:
         return ""
-    fill = "=" if face.ascii_only else "█"
-    return fill * round(abs(value) / largest * width)
+    return _filled(abs(value) / largest * width, face)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from rich.cells import cell_len
 
+from tracker.services.run_views import run_facts
 from tracker.services.views import (
     HistoryLine,
     ItemPage,
@@ -28,7 +29,7 @@ def item_lines(page: ItemPage, width: int, face: Face) -> Fixed:
     paper = Paper(width, face)
     _head(paper, page)
     _shifts(paper, page)
-    for label, text in page.facts:
+    for label, text in (*page.facts, *run_facts(page.ran)):
         paper.labelled(label, text, _LABEL)
     _table(paper, page)
     if page.findings:

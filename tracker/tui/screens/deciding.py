@@ -11,8 +11,9 @@ from textual.widgets import Static
 
 from tracker.errors import InputError
 from tracker.model.records import Basis, BasisKind
-from tracker.services.actions import reopen, set_values, settle, withdraw
+from tracker.services.actions import adopt, reopen, review, settle, withdraw
 from tracker.services.views import ItemPage
+from tracker.tui.drafting import NEW_DECISION
 from tracker.tui.jobs import now_at
 from tracker.tui.messages import Moved, Stored
 from tracker.tui.plain import problems
@@ -34,7 +35,7 @@ class SettleScreen(Form):
     CAUTIOUS = True
 
     def __init__(self, page: ItemPage) -> None:
-        super().__init__(f"settle {page.key}")
+        super().__init__(f"settle {page.key}", page.revision)
         self._page = page
 
     def name_of_page(self) -> str:
@@ -83,6 +84,7 @@ class SettleScreen(Form):
             option=self._option(),
             why=self.typed.get("why", "").strip(),
             against=against,
+            based_on=self._seen,
         )
         self.host.ask(self, job, Stored)
 
@@ -101,19 +103,27 @@ class SettleScreen(Form):
         return places, rest
 
 
+_ACTIONS = {"reopen": reopen, "review": review, "withdraw": withdraw}
+_ASKED = {
+    "reopen": "Why reopen it",
+    "review": "Why it still holds",
+    "withdraw": "Why withdraw it",
+}
+
+
 class ReasonScreen(Form):
-    """Asks why a decision is reopened or withdrawn.
+    """Asks why a decision is reopened, withdrawn or held to after another look.
 
     Parameters
     ----------
     page : ItemPage
         The decision.
     verb : str
-        `reopen` or `withdraw`.
+        `reopen`, `review` or `withdraw`.
     """
 
     def __init__(self, page: ItemPage, verb: str) -> None:
-        super().__init__(f"{verb} {page.key}")
+        super().__init__(f"{verb} {page.key}", page.revision)
         self._page = page
         self._verb = verb
 
@@ -122,37 +132,57 @@ class ReasonScreen(Form):
         return f"{self._verb[:1].upper()}{self._verb[1:]} {self._page.key}"
 
     def heading(self) -> str:
-        """Return the question."""
-        return self._page.title
+        """Return the question, and what moved where that is what it is about."""
+        moved = "; ".join(
+            f"{each.what}: {each.before} → {each.after}" for each in self._page.shifts
+        )
+        return f"{self._page.title}  Moved: {moved}" if moved else self._page.title
 
     def fields(self) -> ComposeResult:
         """Compose the reason."""
-        yield self.lines("why", f"Why {self._verb} it")
+        yield self.lines("why", _ASKED[self._verb])
+
+    def on_mount(self) -> None:
+        """Begin."""
+        next(iter(self._labelled())).take_focus()
 
     def store(self) -> None:
-        """Ask for the decision to be reopened or withdrawn."""
-        action = reopen if self._verb == "reopen" else withdraw
-        why = self.typed.get("why", "")
-        self.host.ask(self, partial(action, decision=self._page.key, why=why), Stored)
+        """Ask for it to be done."""
+        job = partial(
+            _ACTIONS[self._verb],
+            decision=self._page.key,
+            why=self.typed.get("why", ""),
+            based_on=self._seen,
+        )
+        self.host.ask(self, job, Stored)
 
 
 class AdoptScreen(Form):
-    """Asks why the trial's values are adopted, and how well they are known."""
+    """Asks why the trial is adopted, and how well its values are known.
 
-    def __init__(self) -> None:
-        super().__init__("adopt")
+    Parameters
+    ----------
+    seen : int
+        Revision the trial was looked at.
+    """
+
+    def __init__(self, seen: int) -> None:
+        super().__init__("adopt", seen)
 
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
-        return "Adopt what was tried"
+        return f"Adopt {self.host.trial.name}"
 
     def heading(self) -> str:
         """Return the edits."""
-        edited = [each for each in self.host.trial.lines if each.edited]
-        return "; ".join(
+        trial = self.host.trial
+        edited = [
             f"{each.what.address}: {each.what.now or 'not set'} → {each.typed or 'not set'}"
-            for each in edited
-        )
+            for each in trial.lines
+            if each.edited
+        ]
+        new = [f"new {each.get('kind', 'item')} {each['key']}" for each in trial.documents]
+        return "; ".join((*edited, *new))
 
     def fields(self) -> ComposeResult:
         """Compose the reason and the basis."""
@@ -188,14 +218,19 @@ class AdoptScreen(Form):
     def store(self) -> None:
         """Ask for the values to be stored."""
         job = partial(
-            set_values,
+            adopt,
             edits=dict(self.host.trial.edits),
             why=self.typed.get("why", ""),
             basis=self._basis(),
+            documents=self.host.trial.documents,
+            based_on=self._seen,
         )
         self.host.ask(self, job, Stored)
 
     def stored(self) -> None:
-        """Leave the form and the trial: it has become true."""
-        self.host.trial.clear()
+        """Leave the form and the trial: it has become true, and so has what a form held of it."""
+        new = {each["key"] for each in self.host.trial.documents}
+        if self.host.draft(NEW_DECISION).get("key", "").strip() in new:
+            self.host.forget(NEW_DECISION)
+        self.host.trials.drop(self.host.trial)
         self.host.back(2)

@@ -19,16 +19,19 @@ from tracker.errors import InputError
 from tracker.evaluate.engine import Cancel
 from tracker.services.actions import add_items
 from tracker.services.session import Session
-from tracker.tui.drafting import decision_document, option_count, option_keys, quantities_set
+from tracker.tui.drafting import (
+    NEW_DECISION,
+    decision_document,
+    option_count,
+    option_keys,
+    quantities_set,
+)
 from tracker.tui.jobs import Found, everything, try_item
 from tracker.tui.messages import Stored
 from tracker.tui.screens.form import Form
 from tracker.tui.widgets.field import Field
 
 __all__ = ["DecisionScreen", "KeySuggester"]
-
-DRAFT = "new decision"
-
 
 class Tested(Message):
     """The decision as typed has been tried."""
@@ -78,11 +81,12 @@ class DecisionScreen(Form):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+o", "option", "one more option"),
+        Binding("ctrl+t", "try", "try it"),
         Binding("ctrl+r", "drop", "drop the draft", show=False),
     ]
 
     def __init__(self) -> None:
-        super().__init__(DRAFT)
+        super().__init__(NEW_DECISION)
         kinds = {"serves": "requirement", "sets": "quantity", "gate": "gate"}
         self._suggesters = {name: KeySuggester(kind) for name, kind in kinds.items()}
         self._shown: tuple[str, ...] = ()
@@ -183,6 +187,17 @@ class DecisionScreen(Form):
         block = self._block(number)
         await self.query_one("#fields", VerticalScroll).mount(block)
         block.query(Field).first().take_focus()
+
+    def why_not(self, action: str) -> str:
+        """Say why an action cannot be done now."""
+        wanting = action == "try" and not self.typed.get("key", "").strip()
+        return "it has no key yet" if wanting else ""
+
+    async def action_try(self) -> None:
+        """Take the decision into the trial, as far as it is typed; the form keeps it, too."""
+        if self.allowed("try"):
+            self.host.trial.bring(decision_document(self.typed))
+            await self.host.open_trial()
 
     def action_drop(self) -> None:
         """Drop what is typed and leave."""

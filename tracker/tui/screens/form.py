@@ -12,9 +12,10 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from tracker.errors import InputError
+from tracker.errors import InputError, StaleChangeError
 from tracker.tui.host import Draft
-from tracker.tui.messages import Stored
+from tracker.tui.jobs import newest
+from tracker.tui.messages import Seen, Stored
 from tracker.tui.plain import plain, problems
 from tracker.tui.screens.page import Page
 from tracker.tui.widgets.field import Field, Labelled, LongField, Typed
@@ -29,6 +30,8 @@ class Form(Page):
     ----------
     draft : str
         Name of the draft.
+    seen : int, optional
+        Revision the form was made from: what others changed since is not overwritten unseen.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -36,9 +39,10 @@ class Form(Page):
         Binding("escape", "back", "back, typed text is kept"),
     ]
 
-    def __init__(self, draft: str) -> None:
+    def __init__(self, draft: str, seen: int | None = None) -> None:
         super().__init__()
         self._draft = draft
+        self._seen = seen
         self._busy = False
 
     @property
@@ -101,8 +105,15 @@ class Form(Page):
     def refused(self, error: BaseException) -> None:
         """Show what is wrong beside the fields; everything typed stays."""
         self._busy = False
+        if isinstance(error, StaleChangeError):  # both versions are on the screen from here on
+            self.host.ask(self, newest, Seen)
         places, rest = self.blamed(error)
         self.blame(places, rest)
+
+    @on(Seen)
+    def _saw(self, event: Seen) -> None:
+        event.stop()
+        self._seen = event.revision
 
     def blamed(self, error: BaseException) -> tuple[dict[str, str], str]:
         """Sort what is wrong by field; what belongs to none comes back as one text."""

@@ -15,9 +15,11 @@ from tracker.services.item import item_page
 from tracker.services.views import ItemPage
 from tracker.tui.layout.item import item_lines
 from tracker.tui.messages import Stored
+from tracker.tui.offering import offer_values
 from tracker.tui.places.index import BY_NAME, OF_ITEMS
 from tracker.tui.places.place import place_bindings
 from tracker.tui.screens.page import Page
+from tracker.tui.screens.roots import RootsScreen
 from tracker.tui.settable import settables, why_nothing
 from tracker.tui.widgets.roll import Roll
 
@@ -47,6 +49,8 @@ class ItemScreen(Page):
         Binding("s", "settle", "settle"),
         Binding("o", "reopen", "reopen"),
         Binding("w", "withdraw", "withdraw"),
+        Binding("k", "review", "it still holds"),
+        Binding("i", "into", "why is this so"),
         *place_bindings(OF_ITEMS),
     ]
 
@@ -118,16 +122,7 @@ class ItemScreen(Page):
         page = self._ready("edit")
         if page is None:
             return
-        found = settables(page)
-        if len(found) == 1:
-            await self.host.open_trial(found, found[0].address)
-            return
-        by_address = {each.address: each for each in found}
-        self.host.choose(
-            f"Which value of {page.key} to try",
-            [(each.address, "", each.address, f"{each.now} {each.unit}".strip()) for each in found],
-            lambda address: self.host.open_trial((by_address[address],), address),
-        )
+        await offer_values(self.host, page)
 
     def action_lean(self) -> None:
         """Apply one of the options for now."""
@@ -149,6 +144,16 @@ class ItemScreen(Page):
         if page is not None:
             self.host.open_settle(page)
 
+    def action_review(self) -> None:
+        """Say, with a reason, that the decision holds on the ground it now has."""
+        page = self._ready("review")
+        if page is not None:
+            self.host.open_reason(page, "review")
+
+    def action_into(self) -> None:
+        """Walk from here to where it comes from."""
+        self.host.go(RootsScreen(self.key))
+
     def action_reopen(self) -> None:
         """Open the decision again, with a reason."""
         page = self._ready("reopen")
@@ -166,4 +171,4 @@ class ItemScreen(Page):
             self.host.open_reason(page, "withdraw")
 
 
-_DECIDING = ("lean", "settle", "reopen", "withdraw")
+_DECIDING = ("lean", "settle", "reopen", "withdraw", "review")

@@ -36,15 +36,22 @@ class Stretch(Message):
 
 
 class JournalScreen(Page):
-    """Every change, newest first, read as far as one looks."""
+    """Every change, newest first, read as far as one looks.
+
+    Parameters
+    ----------
+    at : int
+        The change to begin at; the newest when 0.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("slash", "narrow", "find here"),
         Binding("z", "undo_this", "undo this change"),
     ]
 
-    def __init__(self) -> None:
+    def __init__(self, at: int = 0) -> None:
         super().__init__()
+        self._first = at
         self._head = 0
         self._read: dict[int, JournalLine] = {}
         self._asked: set[int] = set()
@@ -74,6 +81,8 @@ class JournalScreen(Page):
         if self._finding():
             self._want_rest()
         self._fill(keep=True)
+        if self._first and self.roll().point_at(str(self._first)):
+            self._first = 0
 
     def _want(self, revision: int) -> None:
         """Ask for the stretch a revision is in, unless that has been done."""

@@ -18,15 +18,20 @@ from tracker.tui.widgets.roll import Roll
 __all__ = ["Page"]
 
 _NAMES = {
-    "enter": "↵", "escape": "esc", "question_mark": "?", "slash": "/", "ctrl+p": "^p",
-    "ctrl+s": "^s", "ctrl+o": "^o", "ctrl+n": "^n", "ctrl+r": "^r", "ctrl+q": "^q",
+    "enter": "↵", "escape": "esc", "question_mark": "?", "slash": "/",
     "plus": "+", "minus": "-", "left": "←", "right": "→", "up": "up", "down": "down",
+    "full_stop": ".", "comma": ",",
 }  # fmt: skip
 
 
 def key_name(key: str) -> str:
     """Return a key as people write it."""
-    return _NAMES.get(key, key)
+    return _NAMES.get(key, key.replace("ctrl+", "^"))
+
+
+def _spoken(action: str) -> str:
+    """Return an action as words."""
+    return action.partition("(")[0].replace("_", " ")
 
 
 class Page(Screen[None]):
@@ -134,7 +139,7 @@ class Page(Screen[None]):
         """Tell whether an action can be done now, and say why when it cannot."""
         why = self.why_not(action)
         if why:
-            self.host.say(f"Cannot {action} now: {why}", "bad")
+            self.host.say(f"Cannot {_spoken(action)} now: {why}", "bad")
         return not why
 
     def action_back(self) -> None:

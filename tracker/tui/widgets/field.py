@@ -16,7 +16,7 @@ from textual.widgets import Input, Static, TextArea
 from tracker.services.wording import visible
 from tracker.tui.face import Face
 
-__all__ = ["Area", "Entry", "Field", "Labelled", "LongField", "Pick", "Typed"]
+__all__ = ["Area", "Entry", "Field", "Labelled", "LongField", "Pick", "PickField", "Typed"]
 
 
 class Entry(Input):
@@ -195,8 +195,12 @@ class Pick(Static, can_focus=True):
         """Begin."""
         self._paint()
 
+    @property
+    def _lead(self) -> str:
+        return f"{self._face.line(self._label)} " if self._label else ""
+
     def _paint(self) -> None:
-        parts = [Content.styled(f"{self._face.line(self._label)} ", "$quiet")]
+        parts = [Content.styled(self._lead, "$quiet")]
         for word in self._words:
             text = self._face.line(word)
             picked = word == self.value
@@ -208,20 +212,55 @@ class Pick(Static, can_focus=True):
     def action_move(self, by: int) -> None:
         """Pick the next word, or the one before."""
         if self._words:
-            place = (self._words.index(self.value) + by) % len(self._words)
-            self.pick(self._words[place])
+            outside = -1 if by > 0 else 0
+            at = self._words.index(self.value) if self.value in self._words else outside
+            self.pick(self._words[(at + by) % len(self._words)])
 
     def pick(self, word: str) -> None:
         """Pick a word."""
+        self.put(word)
+        self.post_message(Typed(self.name or "", word))
+
+    def put(self, word: str) -> None:
+        """Replace the word without saying that it was picked."""
         self.value = word
         self._paint()
-        self.post_message(Typed(self.name or "", word))
 
     def on_click(self, event: events.Click) -> None:
         """Take a click."""
-        left = len(self._face.line(self._label)) + 1
+        left = len(self._lead)
         for word in self._words:
             left += len(self._face.line(word)) + 2
             if event.x - self.styles.padding.left < left:
                 self.pick(word)
                 return
+
+
+class PickField(Labelled):
+    """One of a few words as a field beside others; arguments as for `Field` and `Pick`."""
+
+    def __init__(
+        self, face: Face, name: str, label: str, words: tuple[str, ...], value: str, *, tail: str
+    ) -> None:
+        super().__init__(face, name, label, tail)
+        self._words = words
+        self._value = value
+
+    def entry(self) -> ComposeResult:
+        """Compose the words; none of them is picked where there is no value yet."""
+        pick = Pick(self._face, self.name or "", "", self._words, self._value)
+        pick.value = self._value
+        yield pick
+
+    @property
+    def value(self) -> str:
+        """The word picked."""
+        return self.query_one(Pick).value
+
+    def take_focus(self) -> None:
+        """Take the keyboard."""
+        self.query_one(Pick).focus()
+
+    def put(self, value: str) -> None:
+        """Replace the word without saying that it was picked."""
+        self.query_one(Pick).put(value)

@@ -1,0 +1,272 @@
+"""Figures as shapes: what the formats that can draw put on paper alike."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from tracker.contract.figure import Axis, Figure, FigureKind, Series
+from tracker.report.scales import Scale, scale_of
+
+__all__ = ["INKS", "Canvas", "Label", "Line", "Shape", "describe", "draw", "spelt"]
+
+INKS = ("#0b5c63", "#a3410e", "#3f4fb3", "#6d2f8f", "#4f5d0a", "#374151", "#8a1f4b", "#1c6b36")
+"""Colours of series, each at least 4.5 to 1 against white; dashes tell them apart too."""
+
+_WIDTH, _HEIGHT = 640.0, 360.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 74.0, 14.0, 12.0, 48.0
+_TALLEST = 380.0
+_LINE = 15.0
+"""Height of a line of text."""
+_CHAR = 6.1
+"""Mean width of a character of the text size, for wrapping."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A polyline.
+
+    Parameters
+    ----------
+    points : tuple of (x, y)
+        Where it runs.
+    ink : int
+        Which series it belongs to; -1 for axes, -2 for the grid.
+    closed, filled : bool
+        Whether it returns to its start; whether its inside is coloured.
+    """
+
+    points: tuple[tuple[float, float], ...]
+    ink: int = -1
+    closed: bool = False
+    filled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A text; `align` is start, middle or end; `turned` runs upwards."""
+
+    x: float
+    y: float
+    text: str
+    align: str = "start"
+    turned: bool = False
+
+
+Shape = Line | Label
+
+
+@dataclass(frozen=True, slots=True)
+class Canvas:
+    """Shapes on a sheet; y runs down."""
+
+    width: float
+    height: float
+    shapes: tuple[Shape, ...]
+
+
+def spelt(figure: Figure, spell: Callable[[str], str]) -> Figure:
+    """Return a figure with every text of it written as a format can show it."""
+
+    def axis(each: Axis) -> Axis:
+        return replace(each, title=spell(each.title), unit=spell(each.unit))
+
+    return replace(
+        figure,
+        title=spell(figure.title),
+        across=axis(figure.across),
+        up=axis(figure.up),
+        series=tuple(
+            replace(each, title=spell(each.title), labels=tuple(map(spell, each.labels)))
+            for each in figure.series
+        ),
+    )
+
+
+def draw(figure: Figure) -> Canvas:
+    """Draw a curve, a sketch or bars; its texts are spelt already."""
+    if figure.kind is FigureKind.BARS:
+        return _bars(figure)
+    across, up, height = _sketch_scales(figure) if _is_sketch(figure) else _curve_scales(figure)
+    shapes = [
+        *_frame(across, up, figure),
+        *_grid(across, up),
+        *(
+            shape
+            for place, series in enumerate(figure.series)
+            for shape in _line(series, place, across, up)
+        ),
+    ]
+    legend, low = _legend(figure.series, height)
+    return Canvas(_WIDTH, low, (*shapes, *legend))
+
+
+def _is_sketch(figure: Figure) -> bool:
+    return figure.kind is FigureKind.SKETCH
+
+
+def _xs(figure: Figure) -> Iterator[float]:
+    return (each for series in figure.series for each in series.x)
+
+
+def _ys(figure: Figure) -> Iterator[float]:
+    return (each for series in figure.series for each in series.y)
+
+
+def _curve_scales(figure: Figure) -> tuple[Scale, Scale, float]:
+    across = scale_of(_xs(figure), _LEFT, _WIDTH - _RIGHT)
+    return across, scale_of(_ys(figure), _HEIGHT - _BOTTOM, _TOP), _HEIGHT
+
+
+def _sketch_scales(figure: Figure) -> tuple[Scale, Scale, float]:
+    """Lay both axes out to one scale within a sheet no higher than `_TALLEST`."""
+    wide, high = scale_of(_xs(figure), 0, 1), scale_of(_ys(figure), 0, 1)
+    room = _WIDTH - _LEFT - _RIGHT
+    each = min(room / (wide.high - wide.low), _TALLEST / (high.high - high.low))
+    tall = each * (high.high - high.low)
+    across = scale_of(_xs(figure), _LEFT, _LEFT + each * (wide.high - wide.low))
+    up = scale_of(_ys(figure), _TOP + tall, _TOP)
+    return across, up, _TOP + tall + _BOTTOM
+
+
+def _frame(across: Scale, up: Scale, figure: Figure) -> Iterator[Shape]:
+    for tick in across.ticks:
+        yield Label(across.at(tick), up.start + _LINE, across.label(tick), "middle")
+    for tick in up.ticks:
+        yield Label(across.start - 6, up.at(tick) + 4, up.label(tick), "end")
+    middle = (across.start + across.stop) / 2
+    yield Label(middle, up.start + 2.2 * _LINE, _axis(figure.across), "middle")
+    yield Label(14, (up.start + up.stop) / 2, _axis(figure.up), "middle", turned=True)
+
+
+def _axis(axis: Axis) -> str:
+    return f"{axis.title} [{axis.unit}]" if axis.unit else axis.title
+
+
+def _grid(across: Scale, up: Scale) -> Iterator[Line]:
+    for tick in across.ticks:
+        yield Line(((across.at(tick), up.start), (across.at(tick), up.stop)), -2)
+    for tick in up.ticks:
+        yield Line(((across.start, up.at(tick)), (across.stop, up.at(tick))), -2)
+    yield Line(((across.start, up.stop), (across.start, up.start), (across.stop, up.start)))
+
+
+def _line(series: Series, ink: int, across: Scale, up: Scale) -> Iterator[Shape]:
+    for run in _runs(series):
+        points = tuple((across.at(x), up.at(y)) for x, y in run)
+        whole = len(run) == len(series.x)
+        yield Line(points, ink, closed=series.closed and whole)
+    for (x, y), text in zip(zip(series.x, series.y, strict=True), series.labels, strict=False):
+        if text and math.isfinite(x + y):
+            yield Label(across.at(x) + 4, up.at(y) - 4, text)
+
+
+def _runs(series: Series) -> Iterator[list[tuple[float, float]]]:
+    """Yield the stretches of a line between points that have no value."""
+    run: list[tuple[float, float]] = []
+    for x, y in zip(series.x, series.y, strict=True):
+        if math.isfinite(x + y):
+            run.append((x, y))
+        elif run:
+            yield run
+            run = []
+    if run:
+        yield run
+
+
+def _legend(series: Sequence[Series], top: float) -> tuple[list[Shape], float]:
+    """List the series below a drawing; return what is drawn and where it ends."""
+    shapes: list[Shape] = []
+    y = top + 4
+    for place, each in enumerate(series):
+        shapes.append(Line(((_LEFT, y), (_LEFT + 34, y)), place))
+        for text in _wrapped(each.title, _WIDTH - _LEFT - 60):
+            shapes.append(Label(_LEFT + 42, y + 4, text))
+            y += _LINE
+    return shapes, y
+
+
+def _wrapped(text: str, width: float) -> list[str]:
+    """Break a text at a width, between words where it can."""
+    most, lines = int(width / _CHAR), [""]
+    for word in text.split():
+        rest = word
+        while rest:
+            joined = f"{lines[-1]} {rest}".strip()
+            if len(joined) <= most:
+                lines[-1], rest = joined, ""
+            elif lines[-1]:
+                lines.append("")
+            else:
+                lines[-1], rest = rest[:most], rest[most:]
+    return lines
+
+
+_BAR, _GAP, _NAMES = 12.0, 10.0, 190.0
+
+
+def _bars(figure: Figure) -> Canvas:
+    """Draw groups of bars to the right, one group a label and one bar a series in it."""
+    across = scale_of((0.0, *_ys(figure)), _NAMES + 50, _WIDTH - 60)
+    shapes: list[Shape] = []
+    y = _TOP
+    for place, name in enumerate(_names(figure.series)):
+        lines = _wrapped(name, _NAMES - 20)
+        rows = [
+            _bar(across, each.y[place], y + row * _BAR, row)
+            for row, each in enumerate(figure.series)
+            if place < len(each.y)
+        ]
+        shapes += [
+            Label(_NAMES - 8, y + 11 + n * _LINE, text, "end") for n, text in enumerate(lines)
+        ]
+        shapes += [shape for row in rows for shape in row]
+        y += max(len(rows) * _BAR, len(lines) * _LINE) + _GAP
+    shapes += _value_axis(across, y, figure.up)
+    legend, low = _legend(figure.series, y + _BOTTOM)
+    return Canvas(_WIDTH, low, (*shapes, *legend))
+
+
+def _names(series: Iterable[Series]) -> Sequence[str]:
+    return max((each.labels for each in series), key=len, default=())
+
+
+def _bar(across: Scale, value: float, y: float, ink: int) -> list[Shape]:
+    if not math.isfinite(value):
+        return []
+    zero, end = across.at(0.0), across.at(value)
+    box = ((zero, y), (end, y), (end, y + _BAR - 2), (zero, y + _BAR - 2))
+    text = f"{value:.5g}".replace("-", "−")
+    beside = Label(end + 5, y + _BAR - 2, text)
+    if value < 0:
+        beside = Label(end - 5, y + _BAR - 2, text, "end")
+    return [Line(box, ink, closed=True, filled=True), beside]
+
+
+def _value_axis(across: Scale, y: float, axis: Axis) -> list[Shape]:
+    shapes: list[Shape] = [Line(((across.start, y), (across.stop, y)))]
+    shapes += [Line(((across.at(0.0), _TOP), (across.at(0.0), y)))]
+    shapes += [
+        Label(across.at(each), y + _LINE, across.label(each), "middle") for each in across.ticks
+    ]
+    middle = (across.start + across.stop) / 2
+    return [*shapes, Label(middle, y + 2.2 * _LINE, _axis(axis), "middle")]
+
+
+def describe(figure: Figure) -> str:
+    """Say what a figure shows, for those who cannot see it."""
+    kinds = {FigureKind.BARS: "Bars", FigureKind.SKETCH: "Sketch"}
+    head = f"{kinds.get(figure.kind, 'Curve')}: {_axis(figure.up)} over {_axis(figure.across)}."
+    return " ".join([head, *(_told(each) for each in figure.series)])
+
+
+def _told(series: Series) -> str:
+    ys = [each for each in series.y if math.isfinite(each)]
+    if not ys:
+        return f"{series.title}: nothing to show."
+    ends = f"{min(ys):.4g} to {max(ys):.4g}".replace("-", "−")
+    turns = sum(1 for one, two in pairwise(ys) if two < one)
+    course = "rising" if not turns else "falling" if turns == len(ys) - 1 else "both ways"
+    return f"{series.title}: {ends}" + (f", {course}." if len(ys) > 1 else ".")

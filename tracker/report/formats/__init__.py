@@ -1,0 +1,1 @@
+"""A document in each format: pure functions from document to bytes."""

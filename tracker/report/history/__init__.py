@@ -1,0 +1,1 @@
+"""The decision history: what it holds, and everything it is written as."""

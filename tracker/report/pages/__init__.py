@@ -1,0 +1,1 @@
+"""Content into documents: which sections, in which order, with what in them."""
