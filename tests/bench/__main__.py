@@ -28,6 +28,7 @@ from tests.bench.explore_rows import headroom_row, spread_loop, spread_numpy
 from tests.bench.formula_rows import formula
 from tests.bench.growth_rows import cone, cone_dense, cone_share, growth
 from tests.bench.harness import Row, load, machine, measure
+from tests.bench.pack_rows import pack_freeze, pack_write
 from tests.bench.page import Run, line_of, page
 from tests.bench.preview_rows import preview, preview_structure
 from tests.bench.reasons import REASONS
@@ -66,6 +67,8 @@ ROWS: Mapping[str, Callable[..., Row]] = {
     "start-status": start_status,
     "screen-paint": screen_paint,
     "screen-start": screen_start,
+    "pack-freeze": pack_freeze,
+    "pack-write": pack_write,
     "screen-key": screen_key,
 }
 

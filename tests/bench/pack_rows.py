@@ -1,4 +1,4 @@
-"""Rows about gate packs: a programme of thousands of requirements and decisions against the demo."""
+"""Rows about gate packs: a programme of thousands of requirements and decisions ÷ the demo."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import dataclasses
 import resource
 import tempfile
 import time
-from collections.abc import Callable
 from pathlib import Path
 
 from demo_program.story import make_demo
@@ -23,6 +22,7 @@ from tracker.services.session import Session
 
 __all__ = ["many_decisions", "pack_freeze", "pack_write"]
 
+_DECISIONS = 2_000
 _SERVED = 5  # requirements of one decision
 _SHARING = 20  # decisions under one load
 
@@ -122,3 +122,71 @@ def _check(number: int, thick: str, stress: str) -> dict[str, object]:
         },
         "outputs": {"result": stress},
     }
+
+
+def _freeze(session: Session) -> tuple[PackContent, float]:
+    """Put together what is frozen at the programme's last gate; return it and the seconds taken."""
+    gate = list(session.programme.of(Gate))[-1]
+    start = time.process_time()
+    freeze = Freeze(
+        gate=gate,
+        baseline="B-1",
+        at="2031-01-01T00:00:00Z",
+        author="bench",
+        reason="bench",
+        criteria=readiness(session, gate),
+    )
+    content = read_pack(pack_bytes(pack_content(session, freeze)))
+    return content, time.process_time() - start
+
+
+def _rows(part: object) -> int:
+    """Count the rows and pages of a pack: all its records, however deep."""
+    if dataclasses.is_dataclass(part):
+        names = (each.name for each in dataclasses.fields(part))
+        return 1 + sum(_rows(getattr(part, name)) for name in names)
+    if isinstance(part, tuple):
+        return sum(map(_rows, part))
+    return 0
+
+
+def _both(decisions: int) -> tuple[tuple[PackContent, float], tuple[PackContent, float]]:
+    """Freeze the large programme and the demo."""
+    with tempfile.TemporaryDirectory() as folder:
+        large = many_decisions(Path(folder), decisions)
+        demo = open_session(make_demo(Path(folder)), "bench")
+        with quiet():
+            found = _freeze(large), _freeze(demo)
+        large.store.close()
+        demo.store.close()
+    return found
+
+
+def pack_freeze(*, quick: bool) -> Row:
+    """Freezing a gate, time per row: 10,000 requirements and 2,000 decisions ÷ the demo."""
+    (content, took), (demo, demo_took) = _both(100 if quick else _DECISIONS)
+    return _row("pack-freeze", (took, _rows(content)), (demo_took, _rows(demo)))
+
+
+def pack_write(*, quick: bool) -> Row:
+    """Writing a pack as HTML, Markdown, CSV and JSON, time per row: the same two."""
+    (content, _), (demo, _) = _both(100 if quick else _DECISIONS)
+    took, demo_took = _written(content), _written(demo)
+    return _row("pack-write", (took, _rows(content)), (demo_took, _rows(demo)))
+
+
+def _written(content: PackContent) -> float:
+    start = time.process_time()
+    for form in ("html", "md", "csv", "json"):
+        render(content, form)
+    return time.process_time() - start
+
+
+def _row(name: str, large: tuple[float, int], demo: tuple[float, int]) -> Row:
+    (took, rows), (demo_took, demo_rows) = large, demo
+    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    note = (
+        f"{took:.1f} s for {rows} rows; demo {demo_took:.2f} s for {demo_rows}; "
+        f"at most {memory:.0f} MB"
+    )
+    return Row(name, took / rows / (demo_took / demo_rows), 1.5, note)

@@ -26,6 +26,7 @@ from tracker.tui.app import WhyboneApp
 __all__ = ["screen_key", "screen_paint", "screen_start"]
 
 _FEW, _MANY = 100, 10_000
+_STRETCH = 50  # keys in one direction, fewer than the short list has lines
 _PAINTED = b"R3 is missed"  # why the second decision is broken, as the opening page has it
 
 
@@ -115,16 +116,22 @@ def _until_painted(location: str) -> None:
 
 
 async def _keys(location: str, count: int) -> list[float]:
-    """Walk down the list of quantities; time each key until the screen is painted again."""
+    """Walk up and down at the end of the list of quantities; time each key until it is painted.
+
+    Every key moves, in a short list too: one that does nothing costs nothing.
+    """
     app = WhyboneApp(lambda: open_session(location, "bench"), pace=0)
     async with app.run_test(size=(120, 40)) as pilot:
         await _shown(pilot)
         await pilot.press("q")
         await pilot.pause()
+        await pilot.press("end")
+        await pilot.pause()
         times = []
         for number in range(count):
             start = time.perf_counter()
-            app.post_message(events.Key("down" if number % 10 else "pagedown", None))
+            key = "down" if number // _STRETCH % 2 else "up"
+            app.post_message(events.Key(key, None))
             await _refreshed(app)
             times.append(time.perf_counter() - start)
         return times

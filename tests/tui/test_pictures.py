@@ -187,9 +187,26 @@ async def test_curves_follow_the_point_and_change_on_demand() -> None:
         await press(pilot, "full_stop")
         assert "C-RAMP: plain" in seen(pilot)  # there is no other that takes the foot
         await press(pilot, "comma", "space")
-        await pilot.click(offset=(20, 10))
-        await settled(pilot)
-        assert page(pilot, SketchScreen)
+        assert "1/1 Ramp from the side" in seen(pilot)
+
+
+async def test_a_click_takes_a_point_or_the_next_curves() -> None:
+    for size in (SMALL, WIDE):
+        async with app_on().run_test(size=size) as pilot:
+            shown = await look_at(pilot, "foot", "V")
+            assert "foot  x 10" in shown
+            rows = shown.splitlines()
+            at = next(row for row, line in enumerate(rows) if "◇" in line)  # the top's
+            await pilot.click(offset=(rows[at].index("◇"), at))
+            await settled(pilot)
+            assert "top  x 100" in seen(pilot)
+            await pilot.click(offset=(30, 3))  # the view, away from all points
+            await settled(pilot)
+            assert "top  x 100" in seen(pilot)
+            below = next(row for row, line in enumerate(rows) if "C-RAMP: plain" in line)
+            await pilot.click(offset=(rows[below].index("C-RAMP") + 2, below))
+            await settled(pilot)
+            assert "C-RAMP: plain" in seen(pilot)
 
 
 async def test_the_trial_taken_up_elsewhere_is_where_the_point_is() -> None:

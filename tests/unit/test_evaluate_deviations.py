@@ -27,6 +27,8 @@ from tracker.explore.assessing import BROKEN, STRAINED, Assessment
 from tracker.explore.candidates import Candidates
 from tracker.explore.headroom import headroom
 from tracker.explore.judging import ACCEPTED, MISSED
+from tracker.explore.mend import Plan, mend
+from tracker.explore.mend_goal import Goal
 from tracker.explore.sources import source_at
 from tracker.model.changes import Entry
 from tracker.model.records import (
@@ -241,3 +243,26 @@ def test_a_deviation_of_another_requirement_does_not_help() -> None:
     engine = world(other, replace(ACCEPTED_TO_7, requirement="R2"))
     assert isinstance(engine.programme.get("V"), Deviation)
     assert (finding(engine, "R2").deviation, stands(engine)) == ("V", Standing.BROKEN)
+
+
+def test_a_mend_aims_at_what_is_accepted_unless_strain_is_to_go_too() -> None:
+    engine = world(ACCEPTED_TO_7, value=8.0)
+    found = rows(engine, [8.0, 6.0])
+    every = slice(None)
+    assert Goal(engine, "D").slack(found, [0], [], every).tolist() == [[8.0, -1.0], [6.0, 1.0]]
+    strict = Goal(engine, "D", worst=0).slack(found, [0], [], every)
+    assert strict[:, 1].tolist() == pytest.approx([-3 / 2.5 - 0.1, -1 / 2.5 - 0.1])
+    unlimited = world(deviation("V", "R"), value=8.0)
+    assert Goal(unlimited, "D").slack(rows(unlimited, [8.0]), [0], ["D"], every).tolist() == [[1.0]]
+
+
+def test_a_mend_moves_only_to_where_the_miss_is_accepted() -> None:
+    engine = engine_of(
+        GATE,
+        decision("D", serves=("R",)),
+        quantity("q", 8.0, low=0.0, high=10.0),
+        requirement("R", "q", 0.0, 5.0),
+        ACCEPTED_TO_7,
+    )
+    (made,) = mend(engine, "D", Plan()).mendings
+    assert [each.to for each in made.moves] == [7.0]

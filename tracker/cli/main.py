@@ -40,6 +40,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "sets": (_PLACE + "option_sets", "Which combinations of open options are alive."),
     "mend": (_PLACE + "mending", "The smallest edits that make a decision stand again."),
     "why": (_PLACE + "mending", "Which changes together explain a missed verdict."),
+    "matrix": (_PLACE + "matrix", "What depends on what, and what has to be settled together."),
     "add": (_PLACE + "changing", "Add an item."),
     "amend": (_PLACE + "changing", "Change fields of an item."),
     "lean": (_PLACE + "deciding", "Apply an option provisionally."),

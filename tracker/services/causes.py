@@ -42,13 +42,10 @@ class Causes:
         return tuple(found)[:_MOST]
 
     def _behind_slot(self, slot: int) -> tuple[str, ...]:
-        if slot in self._behind:
-            return self._behind[slot]
         record_id = self._graph.keys[slot][0]
-        if self._graph.keys[slot][1]:  # a component or cell follows the whole
-            whole = self._graph.index.get((record_id, ""))
-            if whole is not None:
-                return self._behind_slot(whole)
+        whole = self._graph.index.get((record_id, ""), slot)  # a component or cell follows it
+        if whole in self._behind:
+            return self._behind[whole]
         own = (record_id, self._graph.owner.get(record_id, ""))
         return tuple(each for each in own if each and self._touched(each))
 

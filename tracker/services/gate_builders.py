@@ -21,6 +21,7 @@ from tracker.model.records import (
     Risk,
 )
 from tracker.services.building import Builder, bound_of, gate_id, ids_of
+from tracker.services.criteria import settings_of
 from tracker.services.evidence_state import is_address
 from tracker.services.fields import Fields
 
@@ -32,8 +33,15 @@ _SHOWN = ("requirement", "decision", "quantity", "check")
 
 
 def to_gate(builder: Builder, document: Document) -> Gate:
-    """Build a gate."""
+    """Build a gate.
+
+    Raises
+    ------
+    BadValueError
+        It asks for a criterion there is none of, or for something one cannot be.
+    """
     fields = Fields(document, {"title", "date", "criteria"})
+    settings_of(fields.text_mapping("criteria"), fields.key)
     return Gate(
         id=builder.own_id(fields.key),
         key=fields.key,

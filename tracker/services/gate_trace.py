@@ -6,8 +6,6 @@ its check and everything that check reads: the programme opened at that revision
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from tracker.model.records import CheckUse, Decision
 from tracker.services.session import Reading
 from tracker.services.views import HistoryLine
@@ -64,10 +62,6 @@ class Trace:
     def record(self, record_id: str) -> int:
         """Return the last change that put a record."""
         return self._last.get(record_id, 0)
-
-    def records(self, ids: Iterable[str]) -> int:
-        """Return the last change that put one of several records."""
-        return max(map(self.record, ids), default=0)
 
     def value(self, record_id: str) -> int:
         """Return the revision the value of a quantity comes from, or a bound of a requirement."""

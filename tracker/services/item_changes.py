@@ -97,12 +97,13 @@ class _Comparer:
             case None:
                 return
             case Decision():
-                yield from _decision(*(lines.get(entry.id) for lines in self._lines))
+                before, after = self._lines
+                yield from _decision(before.get(entry.id), after[entry.id])
             case Quantity():
                 yield from self._quantity(entry.before, entry.after)
             case _:
-                for before, after in self._judged.get(entry.id, ()):
-                    yield from _finding(before, after)
+                for then, now in self._judged.get(entry.id, ()):
+                    yield from _finding(then, now)
 
     def _quantity(self, before: Record | None, after: Quantity) -> _Told:
         if not isinstance(before, Quantity) or self._is_given(after):
@@ -139,9 +140,7 @@ def _value(view: FindingView) -> str:
     return f"{view.text} {view.unit}".rstrip() if view.value is not None else "no value"
 
 
-def _decision(before: DecisionLine | None, after: DecisionLine | None) -> _Told:
-    if after is None:
-        return
+def _decision(before: DecisionLine | None, after: DecisionLine) -> _Told:
     held = before.standing if before else ""
     if held != after.standing and after.standing:
         worse = _STANDINGS.index(after.standing) > _STANDINGS.index(held)

@@ -150,8 +150,7 @@ class _Steps:
 
 
 def _decisions(source: PackSource, steps: _Steps) -> Iterator[PackDecision]:
-    steps.tell("headroom")
-    headroom = headroom_by_decision(source.reading, steps.cancel, steps.progress)
+    headroom = headroom_by_decision(source.reading, steps.cancel, steps.tell)
     about = About.of(source)
     for each in steps.over(list(source.reading.programme.of(Decision)), "decision"):
         yield decision_page(source, each, about, headroom.get(each.id, ()))

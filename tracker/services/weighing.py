@@ -157,7 +157,9 @@ def _column(
         ),
         breaks=each.breaks,
         restores=each.restores,
-        kills="; ".join(_killing(one) for one in telling if one.verdict == "missed"),
+        kills="; ".join(
+            _killing(one) for one in telling if one.verdict == "missed" and not one.deviation
+        ),
         against=visible(decision.against.get(each.option.id, "")),
     )
 

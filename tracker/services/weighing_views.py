@@ -23,7 +23,7 @@ class OptionColumn:
     breaks, restores : tuple of str
         Other decisions that would newly break, or stand again.
     kills : str
-        What is missed because of it, in words; empty where nothing is.
+        What is missed because of it and no deviation accepts, in words; empty where nothing is.
     against : str
         The reason given against it so far.
     """

@@ -4,49 +4,41 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, ClassVar
 
 from textual import events, on
-from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.command import CommandPalette
 from textual.message_pump import MessagePump
-from textual.screen import Screen
 
 from tracker.bootstrap import open_session
 from tracker.errors import ConflictError, WhyboneError
-from tracker.services.change_views import JournalLine
 from tracker.services.session import Session
-from tracker.services.views import ItemPage
 from tracker.services.wording import visible
 from tracker.tui.desk import Answer, Desk, Job, Refused, Reply, Where
 from tracker.tui.face import Face, ascii_wanted
-from tracker.tui.host import Choice, Draft
+from tracker.tui.host import Draft
 from tracker.tui.jobs import programme_identity, redo_named, undo_named
 from tracker.tui.keeping import state_folder
 from tracker.tui.kept import Kept
 from tracker.tui.kinds import PLURALS
 from tracker.tui.messages import Identified, NotKept, Refreshed, Stored, Undid
+from tracker.tui.navigating import NavigatingApp
 from tracker.tui.notices import Reach, stored_words, undone_words
 from tracker.tui.palette import Actions
 from tracker.tui.places.index import ANYWHERE, BY_NAME, places_from
 from tracker.tui.places.place import place_bindings
 from tracker.tui.plain import plain
-from tracker.tui.screens.choose import ChooseScreen, FindScreen
-from tracker.tui.screens.deciding import AdoptScreen, ReasonScreen, SettleScreen
 from tracker.tui.screens.decision import DecisionScreen
 from tracker.tui.screens.help import LEAST, HelpScreen, SmallScreen, key_uses
 from tracker.tui.screens.home import HomeScreen
 from tracker.tui.screens.item import ItemScreen
-from tracker.tui.screens.journal import ChangeScreen, JournalScreen
+from tracker.tui.screens.journal import JournalScreen
 from tracker.tui.screens.listing import ListScreen
 from tracker.tui.screens.page import Page
-from tracker.tui.screens.trial import TrialScreen
-from tracker.tui.settable import Settable
-from tracker.tui.themes import DARK, LIGHT, themes
-from tracker.tui.trial import Trial
+from tracker.tui.themes import LOOKS, look, themes
 from tracker.tui.trials import Trials
 
 __all__ = ["WhyboneApp", "run"]
@@ -54,7 +46,7 @@ __all__ = ["WhyboneApp", "run"]
 _HERE = Path(__file__).parent
 
 
-class WhyboneApp(App[int]):
+class WhyboneApp(NavigatingApp):
     """The terminal UI of one programme.
 
     Parameters
@@ -85,7 +77,7 @@ class WhyboneApp(App[int]):
         Binding("c", "list('check')", "checks", show=False),
         Binding("g", "list('gate')", "gates", show=False),
         Binding("h", "home", "opening screen", show=False),
-        Binding("b", "look", "light or dark", show=False),
+        Binding("b", "look", "next look", show=False),
         Binding("v", "views", "views"),
         *place_bindings(ANYWHERE),
         Binding("question_mark,f1", "keys", "keys"),
@@ -121,7 +113,7 @@ class WhyboneApp(App[int]):
 
     def on_mount(self) -> None:
         """Bring up the opening screen."""
-        self.theme = DARK
+        self.theme = look(os.environ, self.console.color_system)
         self.set_class(self.face.ascii_only, "ascii")
         self.push_screen(HomeScreen())
         self.ask(self, programme_identity, Identified)
@@ -217,73 +209,11 @@ class WhyboneApp(App[int]):
         """The trials there are."""
         return self.kept.trials
 
-    @property
-    def trial(self) -> Trial:
-        """The trial being worked at."""
-        return self.kept.trials.current
-
     @on(NotKept)
     def _not_kept(self, event: NotKept) -> None:
         self.say(event.text, "bad")
 
     # --- which screen is up
-
-    def clear_notice(self) -> None:
-        """Forget the notice: the user moved on."""
-        self.notice = ("", "")
-
-    def go(self, screen: Screen[None]) -> None:
-        """Bring up a screen."""
-        self.clear_notice()
-        self.push_screen(screen)
-
-    def back(self, screens: int = 1) -> None:
-        """Leave a screen, or several."""
-        for _ in range(screens):
-            if len(self.screen_stack) > 2:  # noqa: PLR2004 - textual's own and the opening screen
-                self.pop_screen()
-
-    def open_item(self, key: str) -> None:
-        """Open an item's page."""
-        self.go(ItemScreen(key))
-
-    def open_change(self, line: JournalLine) -> None:
-        """Open a change's page."""
-        self.go(ChangeScreen(line))
-
-    def open_settle(self, page: ItemPage) -> None:
-        """Open the form that settles a decision."""
-        self.go(SettleScreen(page))
-
-    def open_reason(self, page: ItemPage, verb: str) -> None:
-        """Open the form that asks for a reason."""
-        self.go(ReasonScreen(page, verb))
-
-    def open_adopt(self) -> None:
-        """Open the form that adopts the trial."""
-        self.go(AdoptScreen(self.where.revision))
-
-    async def open_trial(self, more: Sequence[Settable] = (), focus: str = "") -> None:
-        """Open the trial, with more values to edit."""
-        open_one = next((each for each in self.screen_stack if isinstance(each, TrialScreen)), None)
-        if open_one is None:
-            for what in more:
-                self.trial.add(what)
-            self.go(TrialScreen(focus))
-            return
-        while self.screen is not open_one:
-            await self.pop_screen()
-        await open_one.take_in(more, focus)
-
-    def choose(
-        self, title: str, choices: Sequence[Choice], then: Callable[[str], object], empty: str = ""
-    ) -> None:
-        """Let the user choose one of several."""
-        self.go(ChooseScreen(title, choices, then, empty))
-
-    def find_item(self, then: Callable[[str], object]) -> None:
-        """Let the user choose an item of the programme."""
-        self.go(FindScreen(then))
 
     @on(events.Resize)
     def _fit(self, event: events.Resize) -> None:
@@ -347,8 +277,10 @@ class WhyboneApp(App[int]):
         self.ask(self.screen, redo_named, Undid)
 
     def action_look(self) -> None:
-        """Change between light and dark."""
-        self.theme = LIGHT if self.theme == DARK else DARK
+        """Change to the next look: dark, light, high contrast, sixteen colours."""
+        names = list(LOOKS.values())
+        self.theme = names[(names.index(self.theme) + 1) % len(names)]
+        self.say(f"The look is {next(word for word, name in LOOKS.items() if name == self.theme)}")
 
     def action_keys(self) -> None:
         """List the keys valid here."""

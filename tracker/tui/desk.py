@@ -12,6 +12,7 @@ from textual.message_pump import MessagePump
 
 from tracker.evaluate.engine import Cancel
 from tracker.services.session import Session
+from tracker.services.visiting import Visit
 from tracker.services.wording import visible
 from tracker.services.worker import Worker
 
@@ -35,18 +36,30 @@ class Where:
         Its revision.
     hash : str
         Hash of the last change.
+    newest : int
+        The newest revision, where an earlier one is open to look at; else 0.
     """
 
     title: str = ""
     revision: int = -1
     hash: str = ""
+    newest: int = 0
+
+    @property
+    def words(self) -> str:
+        """The revision as the title line says it."""
+        if not self.hash:
+            return ""
+        then = f" of {self.newest}, to look at only" if self.newest else ""
+        return f"revision {self.revision}{then} · {self.hash[:8]}"
 
 
 def where_is(session: Session) -> Where:
     """Tell where a session stands."""
     info = session.programme.info
     title = visible(info.title) if info else ""
-    return Where(title, session.head.revision, session.head.hash)
+    newest = session.present.head.revision if isinstance(session, Visit) else 0
+    return Where(title, session.head.revision, session.head.hash, newest)
 
 
 class Refused(Message):
@@ -87,13 +100,32 @@ class Desk:
     def __init__(self, opening: Callable[[], Session], post: Callable[[Answer], object]) -> None:
         self._worker = Worker(opening)
         self._post = post
+        self._visit: Visit | None = None  # touched on the engine thread only
+
+    def _seen(self, session: Session) -> Session:
+        return session if self._visit is None else self._visit
+
+    def visit(self, origin: MessagePump, revision: int | None, reply: Reply) -> None:
+        """Show an earlier revision to every job from here on; None shows the present again."""
+
+        def go(session: Session) -> tuple[int | None, Where]:
+            self._visit = None if revision is None else Visit(session, revision)
+            return revision, where_is(self._seen(session))
+
+        self._submit(origin, go, reply)
 
     def ask(self, origin: MessagePump, job: Job[T], reply: Reply, *, whole: bool = False) -> None:
         """Run a job in its turn; the answer goes to `origin`, by way of the app."""
 
         def run(session: Session) -> tuple[T, Where]:
-            return job(session), where_is(session)
+            seen = self._seen(session)
+            return job(seen), where_is(seen)
 
+        self._submit(origin, run, reply, whole=whole)
+
+    def _submit(
+        self, origin: MessagePump, run: Job[tuple[T, Where]], reply: Reply, *, whole: bool = False
+    ) -> None:
         def done(future: Future[tuple[T, Where]]) -> None:
             if future.cancelled():
                 return
@@ -112,7 +144,8 @@ class Desk:
         """Run a job that replaces the one asked for last in this way."""
 
         def run(session: Session, cancel: Cancel) -> tuple[T, Where]:
-            return job(session, cancel), where_is(session)
+            seen = self._seen(session)
+            return job(seen, cancel), where_is(seen)
 
         def deliver(got: tuple[T, Where] | BaseException) -> None:
             if isinstance(got, BaseException):

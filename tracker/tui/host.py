@@ -81,6 +81,10 @@ class Host(Protocol):
         """Open a change's page."""
         ...
 
+    def open_revision(self, revision: int | None) -> None:
+        """Open an earlier revision to look at; None leads back to the present."""
+        ...
+
     def open_settle(self, page: ItemPage) -> None:
         """Open the form that settles a decision."""
         ...

@@ -7,7 +7,7 @@ from textual.message import Message
 from tracker.services.change_views import Committed
 from tracker.tui.jobs import Undone
 
-__all__ = ["Identified", "Moved", "NotKept", "Refreshed", "Seen", "Stored", "Undid"]
+__all__ = ["Identified", "Moved", "NotKept", "Refreshed", "Seen", "Stored", "Undid", "Visited"]
 
 
 class Moved(Message):
@@ -62,5 +62,13 @@ class Seen(Message):
     """A refusal has shown what others stored, up to a revision."""
 
     def __init__(self, revision: int) -> None:
+        super().__init__()
+        self.revision = revision
+
+
+class Visited(Message):
+    """An earlier revision is open to look at, or, with None, the present again."""
+
+    def __init__(self, revision: int | None) -> None:
         super().__init__()
         self.revision = revision

@@ -26,5 +26,4 @@ async def offer_values(host: Host, page: ItemPage) -> None:
 
 
 def _words(what: Settable) -> str:
-    now = f"{what.now} {what.unit}".strip()
-    return f"{what.title}, {now or 'none yet'}" if what.options else now
+    return f"{what.title}, {what.shown or 'none yet'}" if what.options else what.shown

@@ -38,6 +38,12 @@ class Settable:
     title: str
     options: tuple[str, ...] = ()
 
+    @property
+    def shown(self) -> str:
+        """What it is now, with its unit; empty where it is not set."""
+        told = not self.now or self.now.endswith(self.unit)
+        return self.now if told else f"{self.now} {self.unit}"
+
 
 def settables(page: ItemPage) -> tuple[Settable, ...]:
     """Return what can be set on an item's page."""

@@ -1,16 +1,29 @@
-"""The two looks of the terminal: light and dark, every text at least 4.5 to 1 against its ground.
+"""The looks of the terminal, every text at least 4.5 to 1 against its ground.
 
-The ratio is that of WCAG 2.1, success criterion 1.4.3.
+The ratio is that of WCAG 2.1, success criterion 1.4.3; the look of high contrast keeps 7 to 1, that
+of 1.4.6. The look of sixteen colours names colours and leaves it to the terminal what they are.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from textual.theme import Theme
 
-__all__ = ["DARK", "GROUNDS", "INKS", "LIGHT", "themes"]
+__all__ = ["CONTRAST", "DARK", "GROUNDS", "INKS", "LIGHT", "LOOKS", "SIXTEEN", "look", "themes"]
 
 DARK = "whybone-dark"
 LIGHT = "whybone-light"
+CONTRAST = "whybone-contrast"
+SIXTEEN = "whybone-sixteen"
+
+LOOKS: Mapping[str, str] = {
+    "dark": DARK,
+    "light": LIGHT,
+    "contrast": CONTRAST,
+    "sixteen": SIXTEEN,
+}
+"""What WHYBONE_LOOK may say → theme, in the order in which the key goes through them."""
 
 INKS = ("ink", "head", "quiet", "key", "good", "near", "bad", "unknown", "moved")
 """Variables that colour text."""
@@ -19,10 +32,25 @@ GROUNDS = ("background", "panel", "rest", "chosen", "field")
 """Variables that text stands on."""
 
 
+def look(environ: Mapping[str, str], colours: str | None) -> str:
+    """Return the theme to begin with.
+
+    Parameters
+    ----------
+    environ : mapping of str to str
+        The environment; WHYBONE_LOOK names a look.
+    colours : str or None
+        How many colours the terminal is known to show: `standard` is sixteen.
+    """
+    asked = LOOKS.get(environ.get("WHYBONE_LOOK", "").strip().lower())
+    return asked or (SIXTEEN if colours == "standard" else DARK)
+
+
 def _theme(name: str, *, dark: bool, colours: dict[str, str]) -> Theme:
     return Theme(
         name=name,
         dark=dark,
+        ansi=name == SIXTEEN,
         primary=colours["key"],
         secondary=colours["head"],
         accent=colours["key"],
@@ -35,6 +63,8 @@ def _theme(name: str, *, dark: bool, colours: dict[str, str]) -> Theme:
         panel=colours["panel"],
         variables={
             **colours,
+            "ansi-background": colours["background"],
+            "ansi-foreground": colours["ink"],
             "input-cursor-background": colours["ink"],
             "input-cursor-foreground": colours["background"],
             "input-selection-background": colours["chosen"],
@@ -54,7 +84,7 @@ def _theme(name: str, *, dark: bool, colours: dict[str, str]) -> Theme:
 
 
 def themes() -> tuple[Theme, ...]:
-    """Return the themes, dark first."""
+    """Return the themes, in the order of `LOOKS`."""
     dark = {
         "background": "#12171c", "panel": "#1d2730", "rest": "#19212a", "chosen": "#26384a",
         "field": "#1f2a34", "rule": "#3c4c5a",
@@ -69,7 +99,23 @@ def themes() -> tuple[Theme, ...]:
         "good": "#0b5c45", "near": "#714c00", "bad": "#a3230f", "unknown": "#573a99",
         "moved": "#055a6e",
     }  # fmt: skip
+    contrast = {
+        "background": "#000000", "panel": "#000000", "rest": "#000000", "chosen": "#00263d",
+        "field": "#101010", "rule": "#ffffff",
+        "ink": "#ffffff", "head": "#ffe08a", "quiet": "#e0e0e0", "key": "#a8d8ff",
+        "good": "#7cf7b5", "near": "#ffd84a", "bad": "#ffb3a6", "unknown": "#dcc8ff",
+        "moved": "#7ceeff",
+    }  # fmt: skip
+    sixteen = {
+        "background": "ansi_black", "panel": "ansi_black", "rest": "ansi_black",
+        "chosen": "ansi_black", "field": "ansi_black", "rule": "ansi_white",
+        "ink": "ansi_bright_white", "head": "ansi_bright_yellow", "quiet": "ansi_white",
+        "key": "ansi_bright_cyan", "good": "ansi_bright_green", "near": "ansi_bright_yellow",
+        "bad": "ansi_bright_red", "unknown": "ansi_bright_magenta", "moved": "ansi_bright_cyan",
+    }  # fmt: skip
     return (
         _theme(DARK, dark=True, colours=dark),
         _theme(LIGHT, dark=False, colours=light),
+        _theme(CONTRAST, dark=True, colours=contrast),
+        _theme(SIXTEEN, dark=True, colours=sixteen),
     )

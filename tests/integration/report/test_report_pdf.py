@@ -239,6 +239,9 @@ def test_more_cells_than_tags_are_made_for(monkeypatch: pytest.MonkeyPatch) -> N
     reader = PdfReader(io.BytesIO(made))
     assert len(reader.named_destinations) > 5
     assert len(reader.outline) > 3
+    lead = reader.page_labels.index("1")
+    assert all("/Annots" not in page for page in reader.pages[lead:])
+    assert len(reader.pages[lead - 1]["/Annots"]) > 3  # the contents still lead there
 
 
 @pytest.mark.parametrize("weight", ["regular", "bold"])

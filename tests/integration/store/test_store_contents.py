@@ -116,9 +116,11 @@ def test_the_guards_refuse_to_rewrite_a_content(store: SqlStore) -> None:
     fill(store)
     sqlite = isinstance(store._backend, SqliteBackend)
     for statement in (*STATEMENTS, *(REPLACING if sqlite else TRUNCATING)):
-        with store._backend.engine.connect() as connection:
-            with pytest.raises(DBAPIError, match="written once"):
-                connection.execute(text(statement))
+        with (
+            store._backend.engine.connect() as connection,
+            pytest.raises(DBAPIError, match="written once"),
+        ):
+            connection.execute(text(statement))
     assert store.content(FROZEN.content) == CONTENT
 
 

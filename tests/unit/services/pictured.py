@@ -81,7 +81,7 @@ class Ramp:
         line = Series(title="force", x=(0.0, 50.0, 100.0), y=(0.0, 50.0 * slope, 100.0 * slope))
         foot, top = inputs["foot"][0].tolist(), inputs["top"][0].tolist()
         side = Series(
-            title="ramp", x=(foot[0], top[0]), y=(foot[2], top[2]), labels=("foot", "top")
+            title="ramp", x=(-foot[0], -top[0]), y=(foot[2], top[2]), labels=("foot", "top")
         )
 
         def curve(key: str, across: Axis, up: Axis) -> Figure:

@@ -645,7 +645,7 @@ def test_criteria_of_a_gate_are_texts_by_name(small: Session) -> None:
     assert ("bases", "calculated") in item_page(small, "G1").facts
     with refused(BadValueError, "its values are not texts", "G1", "criteria"):
         amend_item(small, "G1", {"criteria": {"bases": 3}}, "try")
-    with refused(InputError, "is not a key", "G1", "criteria"):
+    with refused(InputError, "is no criterion", "G1", "criteria"):
         amend_item(small, "G1", {"criteria": {"no key": "x"}}, "try")
 
 

@@ -6,8 +6,10 @@ from typing import Any
 
 import pytest
 
+from tests.unit.services.gate_world import deviation
 from tests.unit.services.small import near
 from tracker.errors import BadValueError, CancelledError, ManyProblemsError, UnknownKeyError
+from tracker.model.changes import Entry
 from tracker.services.actions import add_items, amend_item, lean, set_values
 from tracker.services.item import item_page
 from tracker.services.session import Session
@@ -63,6 +65,16 @@ def test_what_is_missed_because_of_an_option_is_what_kills_it(small: Session) ->
         "R-TORQUE missed: 16.5 N*m against at most 16 N*m, −0.5 N*m (−3 %)",
         "",
     ]
+
+
+def test_a_miss_that_is_accepted_kills_nothing(small: Session) -> None:
+    lean(small, "D-ARM", "short")
+    set_values(small, {"load": "110 N"}, "heavier")
+    small.commit((Entry(None, deviation(small, "R-TORQUE", "G2")),), "accept it")
+    view = weigh(small, "D-ARM")
+    assert cells(view, "R-TORQUE")[1] == ("missed", "16.5")
+    assert view.options[1].kills == ""
+    assert view.options[1].standing == "strained"
 
 
 def test_what_is_missed_whatever_is_chosen_kills_no_option(small: Session) -> None:
@@ -144,7 +156,7 @@ def test_weights_that_are_none_are_refused(weights: dict[str, str], words: str) 
 def test_everything_wrong_in_a_score_is_named_at_once() -> None:
     with pytest.raises(ManyProblemsError) as caught:
         score(("a",), {"cost": "-1", "mass": "2"}, {("a", "mass"): "much"})
-    assert [(each.item, each.field) for each in caught.value.problems] == [  # type: ignore[attr-defined] # input errors
+    assert [(each.item, each.field) for each in caught.value.problems] == [
         ("cost", "weight"),
         ("mass", "rating a"),
     ]

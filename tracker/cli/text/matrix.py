@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 from tracker.cli.page import Cell, Page, Row
 from tracker.services.dependency_views import DependencyView, LinkCell
 
@@ -9,29 +11,25 @@ __all__ = ["matrix_text"]
 
 
 def matrix_text(page: Page, view: DependencyView) -> None:
-    """Write the items level by level."""
+    """Write the items level by level: those that stand alone, then those that need each other."""
     page.text(
         f"{len(view.items)} {view.of}s, {len(view.cells)} dependencies; "
         "each level needs only those before it:"
     )
-    links: dict[int, list[LinkCell]] = {}
+    needs: dict[int, list[str]] = {}
     for cell in view.cells:
-        links.setdefault(cell.row, []).append(cell)
-    level = -1
-    start = 0
-    for block in view.blocks:
-        if block.level != level:
-            level = block.level
-            page.heading(f"Level {level}")
-        if len(block.keys) > 1:
-            page.text(f"{len(block.keys)} that need each other:", indent=2)
-        rows: list[Row] = []
-        for row in range(start, start + len(block.keys)):
-            item = view.items[row]
-            needs = ", ".join(_need(view, each) for each in links.get(row, []))
-            rows.append([Cell(item.key, "bold"), page.sign(item.sign), needs])
-        page.rows(rows, indent=4 if len(block.keys) > 1 else 2, fold=2)
-        start += len(block.keys)
+        needs.setdefault(cell.row, []).append(_need(view, cell))
+    rows: dict[str, Row] = {
+        item.key: [Cell(item.key, "bold"), page.sign(item.sign), ", ".join(needs.get(at, []))]
+        for at, item in enumerate(view.items)
+    }
+    for level, found in groupby(view.blocks, key=lambda block: block.level):
+        blocks = list(found)
+        page.heading(f"Level {level}")
+        page.rows([rows[each.keys[0]] for each in blocks if len(each.keys) == 1], fold=2)
+        for ring in (each for each in blocks if len(each.keys) > 1):
+            page.text(f"{len(ring.keys)} that need each other:", indent=2)
+            page.rows([rows[key] for key in ring.keys], indent=4, fold=2)
 
 
 def _need(view: DependencyView, link: LinkCell) -> str:

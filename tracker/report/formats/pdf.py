@@ -21,13 +21,15 @@ from tracker.report.formats.pdf_text import flat, one_line
 __all__ = ["TAGGED", "pdf"]
 
 TAGGED = 60_000
-"""Most table cells a document is tagged with: the tags of more would take more memory than the
-pages. HTML holds the same structure at any length."""
+"""Most table cells of a document whose structure is tagged and whose cells are linked: tags and
+links of more take more memory than the pages. HTML has them at any length."""
 
 
 def pdf(document: Document) -> bytes:
-    """Write a document as PDF with outline, links, page labels, and tags up to `TAGGED`."""
-    parts, typesetter, volume = Parts(document), _Typesetter(document), Volume()
+    """Write a document as PDF: outline, contents, page labels; tags and links up to `TAGGED`."""
+    bare = _cells(document) > TAGGED
+    parts, volume = Parts(document, bare=bare), Volume()
+    typesetter = _Typesetter(document, tagged=not bare)
     for blocks in parts.body():
         body = {"front": False, "first": volume.pages + 1, "blocks": blocks}
         volume.add(typesetter.typeset(body))
@@ -64,11 +66,11 @@ def _cells(document: Document) -> int:
 class _Typesetter:
     """The template with what every part of one document says."""
 
-    def __init__(self, document: Document) -> None:
+    def __init__(self, document: Document, *, tagged: bool) -> None:
         self._template = files("tracker.report.formats").joinpath("pdf.typ").read_bytes()
         self._shared = shared(document)
         self._moment = datetime.fromisoformat(document.moment)
-        self._tagged = _cells(document) <= TAGGED
+        self._tagged = tagged
 
     def typeset(self, data: Mapping[str, Any]) -> bytes:
         """Typeset one part."""

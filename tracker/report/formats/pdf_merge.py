@@ -23,7 +23,7 @@ class Volume:
     """A growing document: the parts of the body first, what leads them in at the end."""
 
     def __init__(self) -> None:
-        self._parts: list[Pdf] = []
+        self._parts: list[bytes] = []
         self._places: dict[str, tuple[int, list[Any]]] = {}
         self.pages = 0
 
@@ -31,13 +31,13 @@ class Volume:
         """Take the next part of the body."""
         import pikepdf
 
-        part = pikepdf.open(io.BytesIO(data))
-        numbers = {page.objgen: place for place, page in enumerate(part.pages, self.pages)}
-        for name, target in _named(part):
-            where = [float(each) for each in (target[2], target[3])]
-            self._places[name] = numbers[target[0].objgen], where
+        with pikepdf.open(io.BytesIO(data)) as part:
+            numbers = {page.objgen: place for place, page in enumerate(part.pages, self.pages)}
+            for name, target in _named(part):
+                where = [float(each) for each in (target[2], target[3])]
+                self._places[name] = numbers[target[0].objgen], where
         self.pages += len(numbers)
-        self._parts.append(part)
+        self._parts.append(data)
 
     def page_of(self, name: str) -> int:
         """Return the number of the page that holds a named place."""
@@ -57,9 +57,9 @@ class Volume:
 
         with pikepdf.open(io.BytesIO(front)) as whole:
             lead = len(whole.pages)
-            for number, part in enumerate(self._parts, 1):
-                add_tags(whole, part, f"p{number}-")
-                part.close()
+            for number, data in enumerate(self._parts, 1):
+                with pikepdf.open(io.BytesIO(data)) as part:
+                    add_tags(whole, part, f"p{number}-")
             self._finish(whole, lead, outline)
             held = io.BytesIO()
             whole.save(

@@ -38,11 +38,13 @@ __all__ = ["Parts", "shared"]
 
 Data = dict[str, Any]
 
-_HEAVIEST = 1500
+_HEAVIEST, _HEAVIEST_BARE = 1500, 500
 """Most weight of a part; a table cell weighs 1."""
-_ROWS = 150
+_ROWS, _ROWS_BARE = 150, 60
 """Most rows of a table in one piece."""
 _DRAWING, _TEXT = 60, 2
+_WHOLE = 2
+"""Sections of a deeper level are never parted from what stands before them."""
 
 
 def shared(document: Document) -> Data:
@@ -61,10 +63,21 @@ def shared(document: Document) -> Data:
 
 
 class Parts:
-    """The blocks of a document as the data the template reads."""
+    """The blocks of a document as the data the template reads.
 
-    def __init__(self, document: Document) -> None:
+    Parameters
+    ----------
+    document : Document
+        What is to be typeset.
+    bare : bool
+        Whether the parts are small and cells lead nowhere, as a very long document needs it.
+    """
+
+    def __init__(self, document: Document, *, bare: bool = False) -> None:
         self._document = document
+        self._bare = bare
+        self._heaviest = _HEAVIEST_BARE if bare else _HEAVIEST
+        self._most = _ROWS_BARE if bare else _ROWS
         self._section_of = {
             name: section.anchor
             for _, section in sections_of(document)
@@ -80,7 +93,7 @@ class Parts:
         total = 0
         for block in self._sections(self._document.sections, 1):
             heavy = _weight(block)
-            if held and total + heavy > _HEAVIEST and _may_end(held[-1], block):
+            if held and total + heavy > self._heaviest and _may_end(held[-1], block):
                 yield held
                 held, total = [], 0
             held.append(block)
@@ -130,15 +143,15 @@ class Parts:
             }
             for each in table.columns
         ]
-        for start in range(0, len(table.rows), _ROWS):
-            rows = table.rows[start : start + _ROWS]
+        for start in range(0, len(table.rows), self._most):
+            rows = table.rows[start : start + self._most]
             more = " (continued)" if start else ""
             yield {
                 "k": "table",
                 "caption": breakable(table.caption) + more,
                 "columns": columns,
                 "rows": [[self._cell(cell) for cell in row] for row in rows],
-                "continues": start + _ROWS < len(table.rows),
+                "continues": start + self._most < len(table.rows),
             }
 
     def _cell(self, cell: Cell) -> Mapping[str, Any]:
@@ -153,13 +166,15 @@ class Parts:
                 return {"k": "text", "text": breakable(cell_text(cell))}
 
     def _link(self, link: Link) -> Mapping[str, str]:
-        target = self._section_of.get(link.anchor, link.anchor)
+        target = "" if self._bare else self._section_of.get(link.anchor, link.anchor)
         return {"text": breakable(link.text), "anchor": target}
 
 
 def _may_end(last: Data, following: Data) -> bool:
     """Return whether a page may end between two blocks."""
-    return bool(following.get("page") or (last.get("continues") and following["k"] == "table"))
+    if following["k"] == "section":
+        return bool(following["page"]) or following["level"] <= _WHOLE
+    return bool(last.get("continues")) and following["k"] == "table"
 
 
 def _weight(block: Data) -> int:

@@ -99,7 +99,7 @@ def _items(record: Any) -> list[tuple[str, Any]]:  # noqa: ANN401 - a dataclass 
 
 @cache
 def _names(cls: Any) -> tuple[str, ...]:  # noqa: ANN401 - a dataclass
-    return tuple(each.name for each in dataclasses.fields(cast("Any", cls)))
+    return tuple(each.name for each in dataclasses.fields(cls))
 
 
 def _is_record(value: object) -> bool:

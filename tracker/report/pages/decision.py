@@ -106,9 +106,7 @@ def _head(places: Places, decision: PackDecision) -> Iterator[Block]:
         ("last changed", f"revision {decision.revision}"),
     )
     if decision.shifted:
-        yield Note(
-            "Its ground has shifted since it was settled: it wants another look.", caution=True
-        )
+        yield Note("Its ground has shifted since it was settled: it wants another look.")
     yield Table(
         caption="What moved since it was settled",
         columns=_SHIFTS,

@@ -15,6 +15,7 @@ BAR_WIDTH = _OUTSIDE + 1 + _INSIDE
 """Cells of a margin bar."""
 
 _PER_CELL = 1 / _INSIDE
+_ROUNDING = 1e-9
 _EIGHTHS = "▏▎▍▌▋▊▉"
 
 
@@ -48,7 +49,7 @@ def margin_bar(margin: float | None, face: Face) -> str:
         cells = max(1, round(-margin / _PER_CELL))
         bar = left + outside * (_OUTSIDE - 1) if cells > _OUTSIDE else outside * cells
         return bar.rjust(_OUTSIDE) + bound + " " * _INSIDE
-    beyond = round(margin / _PER_CELL) > _INSIDE
+    beyond = margin > 1.0 + _ROUNDING
     bar = inside * (_INSIDE - 1) + right if beyond else _filled(margin / _PER_CELL, face)
     return " " * _OUTSIDE + bound + bar.ljust(_INSIDE)
 

@@ -73,10 +73,18 @@ class Canvas:
         for char in text:
             size = max(cell_len(char), 1)
             if 0 <= row < self.rows and column >= 0 and column + size <= self.columns:
-                self._marks[column, row] = (char, tone)
-                for more in range(1, size):
-                    self._marks[column + more, row] = ("", tone)
+                self._mark(column, row, char, size, tone)
             column += size
+
+    def _mark(self, column: int, row: int, char: str, size: int, tone: str) -> None:
+        """Put a character down; what it leaves half of becomes a space."""
+        if self._marks.get((column, row), ("x", ""))[0] == "":
+            self._marks[column - 1, row] = (" ", "")
+        if self._marks.get((column + size, row), ("x", ""))[0] == "":
+            self._marks[column + size, row] = (" ", "")
+        self._marks[column, row] = (char, tone)
+        for more in range(1, size):
+            self._marks[column + more, row] = ("", tone)
 
     def dot(self, x: float, y: float, tone: str = "", mark: str = "*") -> None:
         """Set a dot; `mark` is its character where dots are characters."""

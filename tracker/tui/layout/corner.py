@@ -13,11 +13,11 @@ from tracker.tui.layout.gallery import Exhibit, exhibit_lines
 from tracker.tui.layout.paper import Line, Span, tone_of
 from tracker.tui.layout.plot import runs_up, worth_closer
 from tracker.tui.layout.ripple import ripple_words
-from tracker.tui.layout.sketch import Sketch, Spot, extent_of, sketch_lines
+from tracker.tui.layout.sketch import Sketch, Spot, extent_of, sketch_lines, spot_under
 from tracker.tui.layout.tiles import beside
 from tracker.tui.nudging import along
 
-__all__ = ["CornerLook", "corner_lines"]
+__all__ = ["CornerLook", "corner_lines", "corner_under"]
 
 _GAP = 2
 _WIDE, _HIGH = 110, 34
@@ -68,16 +68,63 @@ def corner_lines(look: CornerLook, width: int, height: int, face: Face) -> list[
     """Lay out a corner: all views where there is room for them, else the one being moved in."""
     told = _told(look, width, face)
     room = height - len(told)
-    if width >= _WIDE and room >= _HIGH:
-        high = room * 11 // 20
-        drawn = [*_views(look, width, high, face), *_curves(look, width, room - high, face)]
+    tiles = _tiles(look, width, room)
+    blocks = [_view(look, at, tiles.width, tiles.height, face) for at in tiles.views]
+    if tiles.curves_below:
+        views = beside(blocks, tiles.width)
+        views += [Line()] * (tiles.height - len(views))
+        drawn = [*views, *_curves(look, width, room - tiles.height, face)]
     else:
-        left = (width - _GAP) * 11 // 20
-        right = width - _GAP - left
-        view = _view(look, look.view, left, room, face)
-        curve = _curve(look, look.first, right, room, face)
-        drawn = _unequal(view, left, curve)
+        curve = _curve(look, look.first, width - _GAP - tiles.width, room, face)
+        drawn = _unequal(blocks[0], tiles.width, curve)
     return [*drawn[:room], *[Line()] * (room - len(drawn)), *told]
+
+
+@dataclass(frozen=True, slots=True)
+class _Tiles:
+    """Which views stand side by side, how wide and how high each is.
+
+    Parameters
+    ----------
+    curves_below : bool
+        Whether the curves are below them; beside them when not.
+    """
+
+    views: range
+    width: int
+    height: int
+    curves_below: bool = False
+
+
+def _tiles(look: CornerLook, width: int, room: int) -> _Tiles:
+    if width < _WIDE or room < _HIGH:
+        return _Tiles(range(look.view, look.view + 1), (width - _GAP) * 11 // 20, room)
+    count = min(len(look.now.sketches), _VIEWS)
+    first = max(look.view - _VIEWS + 1, 0)
+    each = (width - _GAP * (count - 1)) // count
+    return _Tiles(range(first, first + count), each, room * 11 // 20, curves_below=True)
+
+
+def corner_under(
+    look: CornerLook, size: tuple[int, int], cell: tuple[int, int], face: Face
+) -> tuple[int | None, str]:
+    """Return the view that a cell is in, and the point that can be moved there.
+
+    Parameters
+    ----------
+    size : tuple of int
+        Width and height the corner is laid out for.
+    cell : tuple of int
+        Column and row in it.
+    """
+    width, height = size
+    tiles = _tiles(look, width, height - len(_told(look, width, face)))
+    number, column = divmod(cell[0], tiles.width + _GAP)
+    if number >= len(tiles.views) or cell[1] >= tiles.height:
+        return None, ""
+    view = tiles.views[number]
+    sketch, room = _sketch(look, view), (tiles.width, tiles.height - 1)
+    return view, spot_under(sketch, room, (column, cell[1] - 1), face)
 
 
 def _unequal(left: Sequence[Line], width: int, right: Sequence[Line]) -> list[Line]:
@@ -91,31 +138,26 @@ def _unequal(left: Sequence[Line], width: int, right: Sequence[Line]) -> list[Li
     ]
 
 
-def _views(look: CornerLook, width: int, height: int, face: Face) -> list[Line]:
-    count = min(len(look.now.sketches), _VIEWS)
-    first = max(look.view - _VIEWS + 1, 0)
-    each = (width - _GAP * (count - 1)) // count
-    blocks = [_view(look, at, each, height, face) for at in range(first, first + count)]
-    lines = beside(blocks, each)
-    return [*lines, *[Line()] * (height - len(lines))]
-
-
 def _view(look: CornerLook, at: int, width: int, height: int, face: Face) -> list[Line]:
-    figure = look.now.sketches[at]
-    stored = look.stored.sketches[at] if at < len(look.stored.sketches) else figure
+    sketch = _sketch(look, at)
     chosen = at == look.view
     marker = face.marker if chosen else " "
-    title = face.clip(f"{marker} {at + 1}/{len(look.now.sketches)} {figure.title}", width)
-    sketch = Sketch(
+    title = face.clip(f"{marker} {at + 1}/{len(look.now.sketches)} {sketch.figure.title}", width)
+    return [
+        Line((Span(title, "head" if chosen else "strong"),)),
+        *sketch_lines(sketch, width, height - 1, face),
+    ]
+
+
+def _sketch(look: CornerLook, at: int) -> Sketch:
+    figure = look.now.sketches[at]
+    stored = look.stored.sketches[at] if at < len(look.stored.sketches) else figure
+    return Sketch(
         figure,
         before=stored if look.tried is not None else None,
         spots=_spots(look, figure),
         extent=_both(stored, figure),
     )
-    return [
-        Line((Span(title, "head" if chosen else "strong"),)),
-        *sketch_lines(sketch, width, height - 1, face),
-    ]
 
 
 def _both(one: Figure, other: Figure) -> tuple[float, float, float, float] | None:
@@ -129,10 +171,11 @@ def _both(one: Figure, other: Figure) -> tuple[float, float, float, float] | Non
 
 def _spots(look: CornerLook, figure: Figure) -> tuple[Spot, ...]:
     spots = []
+    tried = {each.key: each.at for each in look.now.points}
     for point in look.stored.points:
         chosen = look.chosen is not None and point.key == look.chosen.key
         if point.address:
-            at = look.at if chosen else point.at
+            at = look.at if chosen else tried.get(point.key, point.at)
             (one, first), (other, second) = along(figure.across.along), along(figure.up.along)
             spots.append(Spot(first * at[one], second * at[other], point.key, chosen=chosen))
     return tuple(spots)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rich.cells import cell_len
+
 from tracker.contract.figure import Axis
 from tracker.tui.face import Face
 from tracker.tui.layout.canvas import Canvas
@@ -86,7 +88,7 @@ def framed(place: Place, axes: tuple[Axis, Axis], room: int, face: Face) -> list
     lines.append(_foot(canvas.columns, columns, room, face))
     lines.append(_values(place, columns, room, face))
     title = face.clip(axis_text(axes[0]), width)
-    lines.append(Line((Span(title.rjust(width), "quiet"),)))
+    lines.append(Line((Span(" " * (width - cell_len(title)) + title, "quiet"),)))
     return lines
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from rich.cells import set_cell_size
+
 from tracker.services.dependency_views import DependencyView, LinkCell
 from tracker.tui.face import Face
 from tracker.tui.layout.paper import Line, Span, tone_of
@@ -110,7 +112,7 @@ def _row(
     here = row == look.row
     spans = [
         Span(f"{row + 1:>{digits}} ", "strong" if here else "quiet"),
-        Span(face.clip(item.key, name).ljust(name) + " ", "head" if here else "key"),
+        Span(set_cell_size(face.clip(item.key, name), name) + " ", "head" if here else "key"),
         Span((face.symbol(item.sign) or " ")[:1].ljust(_SIGN), tone_of(item.sign)),
     ]
     for column in window.columns:
@@ -168,13 +170,15 @@ def _told(look: MatrixLook, link: LinkCell | None, width: int, face: Face) -> li
     block = view.blocks[item.block]
     with_others = f", with {', '.join(each for each in block.keys if each != item.key)}"
     together = with_others if len(block.keys) > 1 else ""
-    pair = face.wrap(pair_text(view, look.row, look.column), width)[: _TOLD - 2]
+    pair = face.wrap(pair_text(view, look.row, look.column), width)
     shared = face.wrap(f"both take in: {', '.join(both)}", width) if both else []
     lines = [(text, "strong" if link else "quiet") for text in pair]
-    lines += [(text, "quiet") for text in [*shared, ""]]
-    last = (
-        f"row {look.row + 1} {item.key}, level {item.level}{together}: {item.title}",
-        f"column {look.column + 1} {source.key}, level {source.level}: {source.title}",
-    )
-    lines = [*(lines + [("", "")])[: _TOLD - 2], *((text, "quiet") for text in last)]
+    lines += [(text, "quiet") for text in (*shared, "")]
+    lines[_TOLD - 2 :] = [
+        (f"row {look.row + 1} {item.key}, level {item.level}{together}: {item.title}", "quiet"),
+        (
+            f"column {look.column + 1} {source.key}, level {source.level}: {source.title}",
+            "quiet",
+        ),
+    ]
     return [Line((Span(face.clip(text, width), tone),)) for text, tone in lines]

@@ -33,6 +33,7 @@ _TICK_ROOM, _TICK_ROWS = 12, 2
 _AROUND = 5  # title of the vertical axis, foot, values, title below, values at the cursor
 _LEAST_ROWS = 3
 _MARGIN = 0.03
+_APART = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,13 +328,15 @@ def _legend(plot: Plot, width: int, face: Face) -> list[Line]:
     used = 0
     entries = list(_entries(plot, face))
     for letter, sample, title, tone in entries:
-        text = face.clip(title, max(width - 8, 1))
-        size = len(letter) + cell_len(sample) + cell_len(text) + 5
-        if spans and used + size > width:
+        lead = f"{letter} {sample} "
+        text = face.clip(title, max(width - cell_len(lead), 0))
+        size = cell_len(lead) + cell_len(text)
+        if spans and used + _APART + size > width:
             lines.append(Line(tuple(spans)))
             spans, used = [], 0
-        spans += [Span(f"{letter} {sample} ", tone), Span(f"{text}   ")]
-        used += size
+        gap = " " * _APART if spans else ""
+        spans += [Span(gap + lead, tone), Span(text)]
+        used += len(gap) + size
     return [*lines, Line(tuple(spans))] if spans else lines
 
 

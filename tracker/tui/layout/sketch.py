@@ -16,12 +16,13 @@ from tracker.tui.layout.frame import Place, framed, label_width
 from tracker.tui.layout.paper import Line
 from tracker.tui.layout.scale import Scale, scale_of
 
-__all__ = ["Sketch", "Spot", "sketch_lines"]
+__all__ = ["Sketch", "Spot", "extent_of", "sketch_lines", "spot_under"]
 
 _TICK_ROOM, _TICK_ROWS = 10, 4
 _AROUND = 4  # titles of both axes, foot, values
 _LEAST_ROWS = 3
 _LONGEST = 22
+_NEAR = 1
 _BEFORE = (1, 3)
 _CELL = 2.0  # height of a terminal cell over its width, as most terminals have it
 
@@ -90,11 +91,7 @@ def sketch_lines(sketch: Sketch, width: int, height: int, face: Face) -> list[Li
         At most `height` lines where `height` allows for the axes and three rows between them.
     """
     figure = sketch.figure
-    extent = sketch.extent or extent_of(figure) or (0.0, 1.0, 0.0, 1.0)
-    rows = max(height - _AROUND, _LEAST_ROWS)
-    room = label_width(scale_of(extent[2:], max(rows // _TICK_ROWS, 2)), face)
-    columns = max(width - room - 1, 1)
-    place = _fitted(Canvas(columns, rows, face), extent)
+    place, room = _place(sketch, width, height, face)
     canvas = place.canvas
     if sketch.before is not None:
         for series in sketch.before.series:
@@ -104,7 +101,41 @@ def sketch_lines(sketch: Sketch, width: int, height: int, face: Face) -> list[Li
     _joints(place, figure, face)
     _spots(place, sketch.spots, face)
     _names(place, figure, face)
-    return framed(place, (figure.across, figure.up), max(room, label_width(place.up, face)), face)
+    return framed(place, (figure.across, figure.up), room, face)
+
+
+def _place(sketch: Sketch, width: int, height: int, face: Face) -> tuple[Place, int]:
+    """Return the drawing with its scales, and the cells left of it."""
+    extent = sketch.extent or extent_of(sketch.figure) or (0.0, 1.0, 0.0, 1.0)
+    rows = max(height - _AROUND, _LEAST_ROWS)
+    room = 1
+    while True:
+        place = _fitted(Canvas(max(width - room - 1, 1), rows, face), extent)
+        needed = label_width(place.up, face)
+        if needed <= room:
+            return place, room
+        room = needed
+
+
+def spot_under(sketch: Sketch, size: tuple[int, int], cell: tuple[int, int], face: Face) -> str:
+    """Return the name of the spot at a cell, or next to it; empty where there is none.
+
+    Parameters
+    ----------
+    size : tuple of int
+        Width and height the sketch is laid out for.
+    cell : tuple of int
+        Column and row in it.
+    """
+    place, room = _place(sketch, *size, face)
+    at = cell[0] - room - 1, cell[1] - 1
+    reach: list[tuple[int, str]] = []
+    for spot in sketch.spots:
+        dot = place.dot(spot.x, spot.y)
+        column, row = place.canvas.cell(round(dot[0]), round(dot[1]))
+        reach.append((max(abs(column - at[0]), abs(row - at[1])), spot.name))
+    distance, name = min(reach, default=(_NEAR + 1, ""))
+    return name if distance <= _NEAR else ""
 
 
 def _tone(series: Series) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from rich.cells import cell_len, set_cell_size
+
 from tracker.services.timeline import GateMark, Month, TimelineView
 from tracker.tui.face import Face
 from tracker.tui.layout.canvas import Canvas
@@ -123,7 +125,7 @@ def _legend(view: TimelineView, width: int, face: Face) -> Line:
         char, tone = _fill(number, face)
         text = face.clip(f"{name} {count}   ", left - 2)
         spans += [Span(char + " ", tone), Span(text)]
-        left -= 2 + len(text)
+        left -= 2 + cell_len(text)
         if left < _SCALE:
             break
     if view.read < view.revision:
@@ -206,12 +208,12 @@ def _gates(look: TimelineLook, frame: _Frame, width: int, face: Face) -> Iterato
             continue
         start = _SCALE + frame.start(at)
         for number, text in enumerate(rows):
-            if len(text) < start or not text:
+            if cell_len(text) < start:
                 told = face.clip(f"{mark} {_told(each)}", max(width - start, 0))
-                rows[number] = text.ljust(start) + told + " "
+                rows[number] = set_cell_size(text, start) + told
                 break
     for text in rows:
-        yield Line((Span(face.clip(text, width), "near"),))
+        yield Line((Span(text, "near"),))
 
 
 def _told(gate: GateMark) -> str:

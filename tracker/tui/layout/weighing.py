@@ -72,11 +72,19 @@ def weigh_lines(view: WeighView, picked: int, width: int, face: Face) -> Fixed:
         return paper.done()
     columns = _Columns.of(paper, len(view.options), picked)
     _heads(columns, view, picked)
-    differing = [each for each in view.rows if each.differs]
+    differing = sorted((each for each in view.rows if each.differs), key=_tells)
     _judged(columns, "Where they differ", differing)
     _costs(columns, view.costs)
+    if any(each.sets for each in view.options):
+        paper.head("What they state")
+        columns.wrapped("", ["\n".join(each.sets) for each in view.options], "quiet")
     _judged(columns, "The same under all of them", [each for each in view.rows if not each.differs])
     return paper.done()
+
+
+def _tells(row: JudgedRow) -> tuple[bool, bool]:
+    """Sort key: verdicts that differ before values, what is the decision's own before the rest."""
+    return len({each.verdict for each in row.cells}) == 1, not row.own
 
 
 def _heads(columns: _Columns, view: WeighView, picked: int) -> None:
@@ -93,7 +101,6 @@ def _heads(columns: _Columns, view: WeighView, picked: int) -> None:
     columns.wrapped("", [each.title for each in options], "")
     standings = [(face.sign(each.standing), tone_of(each.standing)) for each in options]
     columns.row("standing", standings, view.decision)
-    columns.wrapped("states", ["; ".join(each.sets) for each in options], "quiet")
     columns.wrapped("would break", [", ".join(each.breaks) for each in options], "bad")
     columns.wrapped("would restore", [", ".join(each.restores) for each in options], "good")
     columns.wrapped("killed by", [each.kills for each in options], "bad")

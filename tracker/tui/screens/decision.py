@@ -33,6 +33,7 @@ from tracker.tui.widgets.field import Field
 
 __all__ = ["DecisionScreen", "KeySuggester"]
 
+
 class Tested(Message):
     """The decision as typed has been tried."""
 

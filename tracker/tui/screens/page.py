@@ -99,7 +99,7 @@ class Page(Screen[None]):
         self.tell()
         title = self.query_one(TitleLine)
         title.left = " · ".join(part for part in (self.name_of_page(), where.title) if part)
-        title.right = f"revision {where.revision} · {where.hash[:8]}" if where.hash else ""
+        title.right = where.words
         if self.revision != where.revision:
             self.revision = where.revision
             self.load()

@@ -12,7 +12,7 @@ from textual.message import Message
 from tracker.evaluate.engine import Cancel
 from tracker.services.picture_views import CornerView, PointView
 from tracker.services.session import Session
-from tracker.tui.layout.corner import CornerLook, corner_lines
+from tracker.tui.layout.corner import CornerLook, corner_lines, corner_under
 from tracker.tui.layout.paper import Line, Paper
 from tracker.tui.nudging import STEPS, Asked, Cornered, draw_corner, nudged, typed_at
 from tracker.tui.screens.page import Page
@@ -154,15 +154,20 @@ class SketchScreen(Page):
         self._pane.draw(self._lay)
 
     def _lay(self, width: int, height: int) -> list[Line]:
-        what, face = self._what, self.host.face
-        if what is None:
-            return []
-        if not what.stored.sketches:
-            paper = Paper(width, face)
-            paper.text(f"No sketch: {what.stored.why_none}.", "quiet")
-            return paper.lines
-        point = self._point
-        look = CornerLook(
+        look, face = self._look, self.host.face
+        if look is not None:
+            return corner_lines(look, width, height, face)
+        paper = Paper(width, face)
+        if self._what is not None:
+            paper.text(f"No sketch: {self._what.stored.why_none}.", "quiet")
+        return paper.lines
+
+    @property
+    def _look(self) -> CornerLook | None:
+        what, point = self._what, self._point
+        if what is None or not what.stored.sketches:
+            return None
+        return CornerLook(
             stored=what.stored,
             tried=what.tried,
             ripple=what.ripple,
@@ -172,7 +177,6 @@ class SketchScreen(Page):
             step=STEPS[self._step],
             why=what.why,
         )
-        return corner_lines(look, width, height, face)
 
     def why_not(self, action: str) -> str:
         """Say why an action cannot be done now."""
@@ -249,9 +253,19 @@ class SketchScreen(Page):
 
     @on(Pane.Pressed)
     def _pointed(self, event: Pane.Pressed) -> None:
-        """Let the arrow keys follow the next view."""
+        """Take the point, and let the arrow keys follow the view, that was clicked."""
         event.stop()
-        self.action_view(1)
+        look = self._look
+        if look is None:
+            return
+        cell = event.column, event.row
+        view, key = corner_under(look, self._pane.room, cell, self.host.face)
+        if view is None:
+            self.action_follow(1)
+            return
+        self._view = view
+        self._chosen = key or self._chosen
+        self._draw()
 
 
 _NEEDS_SKETCH = ("view", "follow", "step", "nudge", "point", "put_back", "go_to_trial")

@@ -7,7 +7,7 @@ from functools import partial
 from time import monotonic
 from typing import ClassVar
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, VerticalScroll
@@ -46,7 +46,7 @@ def moved_text(each: TrialEdit) -> str:
 
 def now_text(what: Settable) -> str:
     """Say what a value is now."""
-    return f"now {what.now or 'not set'} {what.unit}".strip()
+    return f"now {what.shown or 'not set'}"
 
 
 class TrialScreen(Page):
@@ -67,7 +67,7 @@ class TrialScreen(Page):
         Binding("ctrl+r", "drop", "drop all"),
     ]
 
-    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [(0, "-slim"), (140, "-broad")]
+    HORIZONTAL_BREAKPOINTS = [(0, "-slim"), (140, "-broad")]  # noqa: RUF012 - declared by textual
 
     def __init__(self, focus: str = "") -> None:
         super().__init__()
@@ -116,7 +116,8 @@ class TrialScreen(Page):
         self._of = self.host.trial
         self._focus(self._first)
 
-    async def on_screen_resume(self) -> None:
+    @on(events.ScreenResume)
+    async def _come_back(self) -> None:
         """Show the trial there is now: another may have been picked meanwhile."""
         if self._of is not None and self._of is not self.host.trial:
             await self.take_in((), "")

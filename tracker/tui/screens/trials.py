@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import ClassVar
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message
@@ -69,7 +69,8 @@ class TrialsScreen(Page):
         """Begin."""
         self.roll().focus()
 
-    def on_screen_resume(self) -> None:
+    @on(events.ScreenResume)
+    def _come_back(self) -> None:
         """Work them out again: they may have been typed into."""
         if self.is_mounted:
             self.load()

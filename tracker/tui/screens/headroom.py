@@ -1,0 +1,48 @@
+"""How far values may move before something breaks."""
+
+from __future__ import annotations
+
+from tracker.evaluate.engine import Cancel
+from tracker.model.records import Decision
+from tracker.services.explore_views import HeadroomView
+from tracker.services.exploring import headroom
+from tracker.services.session import Session
+from tracker.tui.layout.headroom import headroom_lines
+from tracker.tui.layout.paper import Paper
+from tracker.tui.screens.asking import AskingPage, Tell
+
+__all__ = ["HeadroomScreen"]
+
+
+class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
+    """Headroom of a value, of all that a decision depends on, or of everything.
+
+    Parameters
+    ----------
+    key : str
+        A quantity, a requirement or a decision; everything adjustable when empty.
+    """
+
+    def __init__(self, key: str = "") -> None:
+        super().__init__()
+        self.key = key
+
+    def name_of_page(self) -> str:
+        """Return what the title line calls the page."""
+        return f"Headroom of {self.key}" if self.key else "Headroom"
+
+    def question(self) -> str:
+        """Return what is asked, in words."""
+        what = self.key or "each value"
+        return f"How far may {what} move until a decision that stands is broken or unproven?"
+
+    def work(self, session: Session, cancel: Cancel, tell: Tell) -> tuple[HeadroomView, str]:
+        """Work the answer out, on the engine thread."""
+        decision = isinstance(session.programme.find(self.key), Decision) if self.key else False
+        asked = "" if decision else self.key
+        view = headroom(session, asked, cancel=cancel, progress=tell)
+        return view, self.key if decision else ""
+
+    def lay(self, paper: Paper, view: tuple[HeadroomView, str]) -> None:
+        """Lay the answer out."""
+        headroom_lines(paper, view[0], decision=view[1])

@@ -1,0 +1,92 @@
+"""Which combinations of open options are alive."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+
+from tracker.evaluate.engine import Cancel
+from tracker.services.session import Session
+from tracker.services.set_search import option_sets
+from tracker.services.set_views import SetsView
+from tracker.tui.layout.option_sets import set_at, sets_lines
+from tracker.tui.layout.paper import Paper
+from tracker.tui.screens.asking import Tell
+from tracker.tui.screens.taking import TakingPage
+
+__all__ = ["SetsScreen"]
+
+
+class SetsScreen(TakingPage[SetsView]):
+    """The combinations that meet every requirement, and what rules the others out."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("o", "goal", "what is best"),
+        Binding("l", "leaning", "leaning, too"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._leaning = False
+        self._goal = ("", "")
+
+    def name_of_page(self) -> str:
+        """Return what the title line calls the page."""
+        return "Option sets"
+
+    def question(self) -> str:
+        """Return what is asked, in words."""
+        which = "open and leaning" if self._leaning else "open"
+        return f"Which combinations of the options of {which} decisions meet every requirement?"
+
+    def work(self, session: Session, cancel: Cancel, tell: Tell) -> SetsView:
+        """Work the answer out, on the engine thread."""
+        smallest, largest = self._goal
+        return option_sets(
+            session,
+            smallest=smallest,
+            largest=largest,
+            leaning=self._leaning,
+            cancel=cancel,
+            progress=tell,
+        )
+
+    def lay(self, paper: Paper, view: SetsView) -> None:
+        """Lay the answer out."""
+        sets_lines(paper, view)
+
+    def chosen(self, target: str) -> bool:
+        """Take a combination into the trial."""
+        found = set_at(self.view, target) if self.view is not None else None
+        if found is not None:
+            self.take(found.options)
+        return found is not None
+
+    def action_leaning(self) -> None:
+        """Take in decisions that only lean to an option; or leave them out again."""
+        self._leaning = not self._leaning
+        self.ask()
+
+    def action_goal(self) -> None:
+        """Say what makes a combination good."""
+        self.host.choose(
+            "What makes a combination good",
+            [
+                ("", "", "margin", "a large least margin"),
+                ("smallest", "", "smallest", "a quantity that is as small as can be"),
+                ("largest", "", "largest", "a quantity that is as large as can be"),
+            ],
+            self._aim,
+        )
+
+    def _aim(self, way: str) -> None:
+        if way:
+            self.host.find_item(partial(self._aim_at, way))
+        else:
+            self._aim_at("", "")
+
+    def _aim_at(self, way: str, key: str) -> None:
+        self._goal = (key if way == "smallest" else "", key if way == "largest" else "")
+        self.ask()

@@ -1,0 +1,96 @@
+"""How likely decisions are to stand, given the tolerances."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+
+from tracker.evaluate.engine import Cancel
+from tracker.services.explore_views import SpreadView
+from tracker.services.exploring import Plan, spread
+from tracker.services.session import Session
+from tracker.tui.layout.paper import Paper
+from tracker.tui.layout.spread import moving, spread_lines
+from tracker.tui.screens.asking import AskingPage, Tell
+
+__all__ = ["SpreadScreen"]
+
+_OWNER_SAMPLES = 4096
+_MORE, _MOST = 4, 2**22
+
+
+class SpreadScreen(AskingPage[SpreadView]):
+    """The probability that each decision, or one, stands; histograms of what is judged.
+
+    Parameters
+    ----------
+    key : str
+        A decision; all of them when empty.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "pick(-1)", "value drawn", priority=True),
+        Binding("right", "pick(1)", "next value", show=False, priority=True),
+        Binding("o", "owners", "whose scatter"),
+        Binding("plus", "more", "more samples"),
+    ]
+
+    def __init__(self, key: str = "") -> None:
+        super().__init__()
+        self.key = key
+        self._plan = Plan(owner_samples=0)
+        self._picked = 0
+
+    def name_of_page(self) -> str:
+        """Return what the title line calls the page."""
+        return f"Spread of {self.key}" if self.key else "Spread"
+
+    def question(self) -> str:
+        """Return what is asked, in words."""
+        what = f"is {self.key}" if self.key else "is each decision"
+        close = f"each known to ±{100 * self._plan.half_width:g} %"
+        return f"How likely {what} to stand, given the tolerances? {close}"
+
+    def work(self, session: Session, cancel: Cancel, tell: Tell) -> SpreadView:
+        """Work the answer out, on the engine thread."""
+        view = spread(session, self._plan, cancel=cancel, progress=tell)
+        if not self.key:
+            return view
+        return replace(view, decisions=tuple(one for one in view.decisions if one.key == self.key))
+
+    def lay(self, paper: Paper, view: SpreadView) -> None:
+        """Lay the answer out."""
+        spread_lines(paper, view, self._picked, owners=bool(self._plan.owner_samples))
+
+    def why_not(self, action: str) -> str:
+        """Say why an action cannot be done now."""
+        name = action.partition("(")[0]
+        if name == "pick" and (self.view is None or not moving(self.view)):
+            return "no judged value that scatters is known yet"
+        if name == "owners" and self.view is not None and self.view.correlated:
+            return "some values scatter together, so no part of a risk is one's own"
+        if name == "more" and self._plan.most >= _MOST:
+            return "no more samples are drawn than these"
+        return ""
+
+    def action_pick(self, by: int) -> None:
+        """Draw the next judged value, or the one before."""
+        if self.allowed("pick") and self.view is not None:
+            self._picked = (self._picked + by) % len(moving(self.view))
+            self.paint()
+
+    def action_owners(self) -> None:
+        """Work out whose scatter makes each risk."""
+        if self.allowed("owners"):
+            self._plan = replace(self._plan, owner_samples=_OWNER_SAMPLES)
+            self.ask()
+
+    def action_more(self) -> None:
+        """Know every probability twice as well."""
+        if self.allowed("more"):
+            most = min(self._plan.most * _MORE, _MOST)
+            half_width = self._plan.half_width / 2
+            self._plan = replace(self._plan, most=most, half_width=half_width)
+            self.ask()
