@@ -17,7 +17,6 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
-from shutil import rmtree
 from typing import Any
 
 from tracker.bootstrap import make_programme, tools
@@ -86,7 +85,7 @@ def make_demo(directory: Path) -> Path:
         session.store.close()
         for tail in ("", "-wal", "-shm"):
             Path(f"{place}{tail}").unlink(missing_ok=True)
-        rmtree(directory / EVIDENCE, ignore_errors=True)
+        _take_evidence(directory / EVIDENCE)
         raise
     session.close()
     return place
@@ -97,6 +96,14 @@ def _put_evidence(folder: Path) -> None:
     folder.mkdir(exist_ok=True)
     for each in files("demo_program").joinpath("evidence").iterdir():
         folder.joinpath(each.name).write_bytes(each.read_bytes())
+
+
+def _take_evidence(folder: Path) -> None:
+    """Take away what `_put_evidence` put; a folder with more in it stays."""
+    for each in files("demo_program").joinpath("evidence").iterdir():
+        folder.joinpath(each.name).unlink(missing_ok=True)
+    with suppress(OSError):
+        folder.rmdir()
 
 
 def changes() -> Iterator[Telling]:

@@ -30,8 +30,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 130
 
 
-def _open_ui(location: str, author: str) -> None:
+def _open_ui(location: str, author: str, linear: bool) -> None:
     """Open the terminal UI; imported late, no command needs it."""
+    if linear:
+        from tracker.tui.linear.open import run_linear
+
+        run_linear(location, author)
+        return
     from tracker.tui.app import run
 
     run(location, author)

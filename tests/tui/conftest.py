@@ -139,6 +139,14 @@ def fill(session: Session) -> None:
     set_values(session, {"volume": "4000"}, "sales asked for more")
 
 
+@pytest.fixture(autouse=True)
+def dark_look(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever terminal the tests run in."""
+    monkeypatch.setenv("WHYBONE_LOOK", "dark")
+    for name in ("NO_COLOR", "WHYBONE_ASCII", "WHYBONE_LINEAR"):
+        monkeypatch.delenv(name, raising=False)
+
+
 @pytest.fixture
 def location(tmp_path: Path) -> Path:
     """A programme with its story."""

@@ -8,7 +8,9 @@ from typing import TypeVar
 from textual.pilot import Pilot
 
 from tracker.tui.app import WhyboneApp
+from tracker.tui.layout.guide import Step
 from tracker.tui.screens.page import Page
+from tracker.tui.widgets.bars import KeyLine
 
 Driver = Pilot[int]
 P = TypeVar("P", bound=Page)
@@ -56,3 +58,25 @@ def page(pilot: Driver, kind: type[P]) -> P:
     screen = pilot.app.screen
     assert isinstance(screen, kind)
     return screen
+
+
+def hinted(pilot: Driver, word: str) -> str:
+    """The key that the foot of the screen names for a word; there has to be one in view."""
+    line = app_of(pilot).screen.query_one(KeyLine)
+    return next(key for key, _, what in line.shown() if what == word)
+
+
+async def walk(pilot: Driver, step: Step) -> list[str]:
+    """Take a step of the guide; return what it says and does not show, once all is answered."""
+    for each in step.press:
+        if each.startswith('"'):
+            await type_text(pilot, each[1:])
+        else:
+            await press(pilot, each)
+    missing = list(step.shows)
+    for _ in range(200):
+        missing = [text for text in step.shows if text not in seen(pilot)]
+        if not missing:
+            break
+        await pilot.pause(0.05)
+    return missing

@@ -10,12 +10,14 @@ from tracker.services.session import Session
 from tracker.services.wording import CAUTION
 from tracker.tui.screens.choose import ChooseScreen, FindScreen
 from tracker.tui.screens.deciding import AdoptScreen, ReasonScreen, SettleScreen
+from tracker.tui.screens.guide import GuideScreen
 from tracker.tui.screens.help import HelpScreen, SmallScreen
 from tracker.tui.screens.home import HomeScreen
 from tracker.tui.screens.item import ItemScreen
 from tracker.tui.screens.journal import ChangeScreen, JournalScreen
 from tracker.tui.screens.listing import ListScreen
 from tracker.tui.screens.trial import TrialScreen
+from tracker.tui.themes import CONTRAST, DARK, LIGHT, LOOKS, SIXTEEN
 
 SIZE = (100, 40)
 
@@ -356,7 +358,7 @@ async def test_finding_in_a_list_narrows_it_as_one_types(make_app: OpenApp) -> N
 async def test_the_keys_page_lists_what_is_valid_and_why_something_is_not(
     make_app: OpenApp,
 ) -> None:
-    async with make_app().run_test(size=(100, 60)) as pilot:
+    async with make_app().run_test(size=(100, 90)) as pilot:
         await settled(pilot)
         await press(pilot, "f")
         await type_text(pilot, "D-TOOLS")
@@ -365,10 +367,12 @@ async def test_the_keys_page_lists_what_is_valid_and_why_something_is_not(
         shown = seen(pilot)
         assert "settle  (not now: it is settled; reopen it first)" in shown
         assert "↷ shifted" in shown
-        await press(pilot, "question_mark")
-        page(pilot, HelpScreen)
+        await press(pilot, "question_mark")  # and once more
+        page(pilot, GuideScreen)
+        assert "A walk of five minutes through the demo" in seen(pilot)
         await press(pilot, "escape")
-        await press(pilot, "escape", "q", "enter", "question_mark")
+        page(pilot, HelpScreen)
+        await press(pilot, "escape", "escape", "q", "enter", "question_mark")
         assert "settle" not in seen(pilot)  # a quantity is not decided
 
 
@@ -401,12 +405,26 @@ async def test_a_small_terminal_says_so_and_keeps_everything(make_app: OpenApp) 
         assert roll.has_focus
 
 
-async def test_light_and_dark(make_app: OpenApp) -> None:
+async def test_one_look_after_the_other(make_app: OpenApp) -> None:
     async with make_app().run_test(size=SIZE) as pilot:
         await settled(pilot)
-        assert pilot.app.theme == "whybone-dark"
-        await press(pilot, "b")
-        assert pilot.app.theme == "whybone-light"
+        looks = []
+        for _ in range(5):
+            looks.append(pilot.app.theme)
+            await press(pilot, "b")
+            assert "The look is " in seen(pilot)
+        assert looks == [DARK, LIGHT, CONTRAST, SIXTEEN, DARK]
+
+
+@pytest.mark.parametrize("name", ["dark", "light", "contrast", "sixteen"])
+async def test_every_look_starts(
+    make_app: OpenApp, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("WHYBONE_LOOK", name)
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await press(pilot, "d", "enter", "ctrl+p", "escape", "e")
+        assert pilot.app.theme == LOOKS[name]
 
 
 async def test_leaving_asks_once_more_while_something_is_typed(make_app: OpenApp) -> None:

@@ -246,11 +246,11 @@ def test_without_a_folder_everything_is_in_memory_alone() -> None:
     under_way.draft("form")["why"] = "typed"
     under_way.trials.current.add(Settable("a", "1", "", ""), "2")
     assert not under_way.on_disk
-    assert under_way.under_way == ("form", "trial 1")
+    assert list(under_way.under_way) == ["form", "trial 1"]
     under_way.trials.drop(under_way.trials.current)
     under_way.forget("form")
     under_way.close()
-    assert under_way.under_way == ()
+    assert not under_way.under_way
 
 
 def test_trials_are_named_apart(tmp_path: Path) -> None:
@@ -315,6 +315,33 @@ async def test_leaving_the_program_loses_nothing(location: Path, tmp_path: Path)
     async with app_on(location, state).run_test(size=SIZE) as pilot:
         await settled(pilot)
         assert "Kept from last time" not in seen(pilot)
+
+
+async def test_a_draft_of_anything_opens_its_form(location: Path, tmp_path: Path) -> None:
+    state = tmp_path / "state"
+    async with app_on(location, state).run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        for name in ("new decision", "adopt", "review D-TOOLS", "settle D-GEAR"):
+            draft = app_of(pilot).draft(name)
+            for field in ("options", "basis", "outcome", "option", "why"):
+                draft[field] = "9" * 5000
+        await press(pilot, "n")
+        assert "Log a decision" in seen(pilot)
+        assert "Option 2" in seen(pilot)
+        await press(pilot, "escape", "q", "enter", "e")
+        await type_text(pilot, "8000")
+        await press(pilot, "ctrl+s")
+        assert "[guess]" in seen(pilot)
+        await press(pilot, "escape", "escape", "escape", "escape")
+        app_of(pilot).open_item("D-TOOLS")
+        await settled(pilot)
+        await press(pilot, "k")
+        assert "[confirmed]" in seen(pilot)
+        await press(pilot, "escape")
+        app_of(pilot).open_item("D-GEAR")
+        await settled(pilot)
+        await press(pilot, "s")
+        assert "[ahead]" in seen(pilot)
 
 
 async def test_a_folder_that_cannot_be_written_is_said(location: Path, tmp_path: Path) -> None:

@@ -64,9 +64,9 @@ async def test_the_keys_at_the_foot_can_be_clicked(make_app: OpenApp) -> None:
 
 
 async def test_a_click_beside_everything_does_nothing(make_app: OpenApp) -> None:
-    async with make_app().run_test(size=SIZE) as pilot:
+    async with make_app().run_test(size=(200, 40)) as pilot:
         await settled(pilot)
-        await pilot.click(offset=(118, 39))  # right of the keys
+        await pilot.click(offset=(198, 39))  # right of the keys
         await pilot.click(offset=(5, 30))  # below the last line
         await settled(pilot)
         page(pilot, HomeScreen)

@@ -310,10 +310,15 @@ async def test_a_shifted_decision_is_held_to_with_a_reason(make_app: OpenApp) ->
         assert "volume" in seen(pilot)  # what moved
         await press(pilot, "ctrl+s")
         assert "to review needs a reason" in seen(pilot)
+        await type_text(pilot, "it may not pay back")
+        await press(pilot, "tab", "right", "ctrl+s")  # reopen needed
+        page(pilot, ItemScreen)
+        assert "needs another look" in seen(pilot)
+        await press(pilot, "k")
         await type_text(pilot, "it pays back sooner")
         await press(pilot, "ctrl+s")
         page(pilot, ItemScreen)
-        assert "Stored as 7" in seen(pilot)
+        assert "Stored as 8" in seen(pilot)
         assert "needs another look" not in seen(pilot)
         await press(pilot, "k")
         assert "Cannot review now: its ground has not moved" in seen(pilot)

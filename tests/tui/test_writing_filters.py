@@ -18,7 +18,7 @@ async def test_filters_turn_and_combine(make_app: OpenApp) -> None:
         page(pilot, FilterScreen)
         assert "broken or missed or shifted" in seen(pilot).splitlines()[0]
         assert "D-TOOLS" in seen(pilot)
-        assert "STEER-1" in seen(pilot)
+        assert "D-GEAR" in seen(pilot)
         await press(pilot, "6")
         assert "of steering" in seen(pilot).splitlines()[0]
         assert "D-GEAR" in pilot.app.screen.query_one(Roll).text

@@ -59,7 +59,15 @@ def test_ctrl_c_while_loading_exits_130(monkeypatch: pytest.MonkeyPatch) -> None
 
 def test_the_ui_is_opened_through_its_own_door(monkeypatch: pytest.MonkeyPatch) -> None:
     opened = []
-    monkeypatch.setattr("tracker.tui.app.run", lambda *told: opened.append(told))
-    monkeypatch.setattr("tracker.cli.main.run", lambda _, open_ui: open_ui("x.db", "Mara") or 0)
-    assert app.main(["open"]) == 0
-    assert opened == [("x.db", "Mara")]
+    for door in ("tracker.tui.app.run", "tracker.tui.linear.open.run_linear"):
+        monkeypatch.setattr(door, lambda *told, door=door: opened.append((door, *told)))
+    for linear in (False, True):
+        monkeypatch.setattr(
+            "tracker.cli.main.run",
+            lambda _, open_ui, linear=linear: open_ui("x.db", "Mara", linear) or 0,
+        )
+        assert app.main(["open"]) == 0
+    assert opened == [
+        ("tracker.tui.app.run", "x.db", "Mara"),
+        ("tracker.tui.linear.open.run_linear", "x.db", "Mara"),
+    ]

@@ -114,7 +114,7 @@ def key(
         {"unit": MM},
         {"units": {"a": MM}},
     ],
-    ids=str,
+    ids="-".join,
 )
 def test_every_ingredient_is_part_of_the_key(otherwise: Any) -> None:  # noqa: ANN401 - arguments of key
     assert key() == key()

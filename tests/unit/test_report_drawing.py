@@ -14,6 +14,7 @@ from tracker.contract.figure import Axis, Figure, FigureKind, Series
 from tracker.report.document import Link, Links, Number, Sign, Text, anchor, cell_text
 from tracker.report.drawing import INKS, Label, Line, describe, draw, spelt
 from tracker.report.formats.style import DARK, LIGHT
+from tracker.report.point_labels import spots
 from tracker.report.scales import scale_of
 from tracker.report.svg import svg
 
@@ -95,6 +96,29 @@ def test_a_sketch_keeps_one_scale_and_closes_its_lines() -> None:
     assert right - left == pytest.approx(low - high)
     assert [each.text for each in canvas.shapes if isinstance(each, Label)].count("one") == 1
     assert canvas.height < 500
+
+
+def test_names_of_points_stand_clear_of_each_other_and_of_the_edge() -> None:
+    points = [
+        (100.0, 50.0, "one"),
+        (101.0, 50.0, "two"),
+        (102.0, 51.0, "three"),
+        (630.0, 9.0, "edge"),
+    ]
+    found = {text: (x, y, side) for x, y, side, text in spots(points, 640.0)}
+    assert found["one"] == (104.0, 46.0, "start")
+    assert found["two"] == (105.0, 62.0, "start")
+    assert found["three"][2] == "end"
+    assert found["edge"] == (626.0, 5.0, "end")
+
+
+def test_points_of_one_name_at_one_place_are_named_once_and_none_is_lost() -> None:
+    crowd = [(100.0 + each % 3, 50.0, f"name {each}") for each in range(12)]
+    assert [text for _, _, _, text in spots([*crowd, crowd[0]], 640.0)] == [
+        text for _, _, text in crowd
+    ]
+    (long,) = spots([(5.0, 5.0, "x" * 300)], 640.0)
+    assert long == (9.0, 1.0, "start", "x" * 300)
 
 
 def test_bars_start_at_zero_and_tell_their_values() -> None:

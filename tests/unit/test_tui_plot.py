@@ -11,15 +11,8 @@ from tracker.contract.figure import Axis, Figure, FigureKind, Series
 from tracker.services.picture_views import BandView, PictureView
 from tracker.tui.face import Face
 from tracker.tui.layout.canvas import Canvas
-from tracker.tui.layout.plot import (
-    Plot,
-    plot_lines,
-    runs_up,
-    stops,
-    value_at,
-    value_under,
-    worth_closer,
-)
+from tracker.tui.layout.curves import Plot, runs_up, stops, value_at, worth_closer
+from tracker.tui.layout.plot import plot_lines, value_under
 from tracker.tui.layout.scale import scale_of
 
 WIDE, PLAIN = Face(), Face(ascii_only=True)
@@ -272,6 +265,16 @@ def test_a_single_point_is_its_letter_and_nothing_is_an_empty_frame() -> None:
     rows = plain_rows(picture(LINE, Series(title="trim", x=(50.0,), y=(10.0,))))
     assert sum("b" in row[6:] for row in rows[2:-3]) == 1
     assert plot_lines(Plot(picture()), 40, 12, WIDE)
+
+
+def test_what_a_strangers_check_draws_amiss_does_no_harm() -> None:
+    short = Series(title="short", x=(0.0, 1.0, 2.0), y=(0.0, 1.0))
+    holed = Series(title="holed", x=(0.0, math.nan, 2.0), y=(0.0, 1.0, math.inf))
+    lost = Series(title="lost", x=(math.nan,), y=(math.inf,))
+    rows = plain_rows(picture(LINE, short, holed, lost, across=math.inf, up=1.0), cursor=0.5)
+    assert "b 0.5" in rows[-1]
+    assert "c" not in rows[-1].partition(":")[2]
+    assert not any("@" in row for row in rows[1:])
 
 
 def test_twenty_curves_do_not_run_out_of_letters() -> None:

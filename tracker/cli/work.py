@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 __all__ = ["OpenUi", "Work"]
 
 T = TypeVar("T")
-OpenUi = Callable[[str, str], None]
-"""Opens the terminal UI on a location for an author."""
+OpenUi = Callable[[str, str, bool], object]
+"""Opens the terminal UI on a location for an author, line by line where that is asked for."""
 
 
 @dataclass

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from tracker.contract.figure import Axis, Figure, FigureKind, Series
+from tracker.report.point_labels import spots
 from tracker.report.scales import Scale, scale_of
 
 __all__ = ["INKS", "Canvas", "Label", "Line", "Shape", "describe", "draw", "spelt"]
@@ -98,6 +99,7 @@ def draw(figure: Figure) -> Canvas:
             for place, series in enumerate(figure.series)
             for shape in _line(series, place, across, up)
         ),
+        *_names_of_points(figure, across, up),
     ]
     legend, low = _legend(figure.series, height)
     return Canvas(_WIDTH, low, (*shapes, *legend))
@@ -153,14 +155,22 @@ def _grid(across: Scale, up: Scale) -> Iterator[Line]:
     yield Line(((across.start, up.stop), (across.start, up.start), (across.stop, up.start)))
 
 
-def _line(series: Series, ink: int, across: Scale, up: Scale) -> Iterator[Shape]:
+def _line(series: Series, ink: int, across: Scale, up: Scale) -> Iterator[Line]:
     for run in _runs(series):
         points = tuple((across.at(x), up.at(y)) for x, y in run)
         whole = len(run) == len(series.x)
         yield Line(points, ink, closed=series.closed and whole)
-    for (x, y), text in zip(zip(series.x, series.y, strict=True), series.labels, strict=False):
-        if text and math.isfinite(x + y):
-            yield Label(across.at(x) + 4, up.at(y) - 4, text)
+
+
+def _names_of_points(figure: Figure, across: Scale, up: Scale) -> Iterator[Label]:
+    points = (
+        (across.at(x), up.at(y), text)
+        for series in figure.series
+        for x, y, text in zip(series.x, series.y, series.labels, strict=False)
+        if text and math.isfinite(x + y)
+    )
+    for x, y, side, text in spots(points, _WIDTH):
+        yield Label(x, y, text, side)
 
 
 def _runs(series: Series) -> Iterator[list[tuple[float, float]]]:

@@ -48,8 +48,8 @@ class Scale:
         return f"{tick:.{places}f}".replace("-", "−")
 
 
-def scale_of(values: Iterable[float], start: float, stop: float, *, wide: bool = True) -> Scale:
-    """Make a scale that holds all finite values.
+def scale_of(values: Iterable[float], start: float, stop: float) -> Scale:
+    """Make a scale that holds all finite values and ends at ticks.
 
     Parameters
     ----------
@@ -57,8 +57,6 @@ def scale_of(values: Iterable[float], start: float, stop: float, *, wide: bool =
         What it must hold.
     start, stop : float
         Where its ends are drawn.
-    wide : bool
-        Whether its ends are moved out to ticks.
     """
     finite = [each for each in values if math.isfinite(each)]
     low, high = (min(finite), max(finite)) if finite else (0.0, 1.0)
@@ -68,10 +66,7 @@ def scale_of(values: Iterable[float], start: float, stop: float, *, wide: bool =
     step = _step(low, high)
     first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
     ticks = [number * step for number in range(first, last + 1)]
-    if wide:
-        return Scale(ticks[0], ticks[-1], start, stop, tuple(ticks))
-    inside = tuple(each for each in ticks if low - 1e-9 * step <= each <= high + 1e-9 * step)
-    return Scale(low, high, start, stop, inside)
+    return Scale(ticks[0], ticks[-1], start, stop, tuple(ticks))
 
 
 def _step(low: float, high: float) -> float:

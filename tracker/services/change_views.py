@@ -130,7 +130,8 @@ class ItemChange:
     consequence : str
         The worst that came of it: one of `CONSEQUENCES`.
     reasons : tuple of HistoryLine
-        The changes that led there, oldest first: its own, else the nearest it was computed from.
+        The changes that led there, oldest first: its own, and the nearest behind what is computed
+        for it.
     """
 
     key: str

@@ -26,7 +26,7 @@ from tracker.services.overview import KINDS, listing
 from tracker.services.session import Reading
 from tracker.services.views import ListLine
 
-__all__ = ["FILTERS", "Filtered", "FilteredLine", "filtered"]
+__all__ = ["FILTERS", "Filtered", "FilteredLine", "filtered", "owed_at"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +76,8 @@ def _shifted(reading: Reading) -> Iterator[Record]:
 def _guessed(reading: Reading) -> Iterator[Record]:
     for each in reading.programme.of(Quantity):
         setting = setting_of(reading, each)
-        if setting is not None and setting.basis.kind is BasisKind.GUESS:
+        stated = setting is not None and setting.value is not None
+        if stated and setting is not None and setting.basis.kind is BasisKind.GUESS:
             yield each
 
 
@@ -145,6 +146,28 @@ def filtered(
         lines=tuple(_lines(reading, kept)),
         counts={name: len(each) for name, each in found.items()},
     )
+
+
+def owed_at(reading: Reading, gate: str) -> tuple[FilteredLine, ...]:
+    """Return the deviations that end, and the open actions and risks due, at a gate or earlier.
+
+    Raises
+    ------
+    UnknownKeyError
+        There is no such gate.
+    """
+    due = due_by(reading.programme, reading.programme.named(gate, Gate))
+    return tuple(_lines(reading, [each for each in reading.programme if _owed(each, due)]))
+
+
+def _owed(record: Record, due: Collection[str]) -> bool:
+    match record:
+        case Action() | Risk():
+            return record.gate in due and not record.closed
+        case Deviation():
+            return record.expires in due
+        case _:
+            return False
 
 
 def _owned(record: Record, owner: str) -> bool:

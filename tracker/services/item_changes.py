@@ -60,11 +60,14 @@ class _Comparer:
         programmes = self._old.programme, self._new.programme
         for each in dict.fromkeys(record.id for held in programmes for record in held):
             entry = Entry(*(held.get(each) for held in programmes))
-            told = [*self._stated(entry), *self._computed(entry)]
-            if told:
-                yield self._change(entry.record, told)
+            stated, computed = list(self._stated(entry)), list(self._computed(entry))
+            if stated or computed:
+                yield self._change(entry.record, stated, computed)
 
-    def _change(self, record: Record, told: list[tuple[str, str]]) -> ItemChange:
+    def _change(
+        self, record: Record, stated: list[tuple[str, str]], computed: list[tuple[str, str]]
+    ) -> ItemChange:
+        told = [*stated, *computed]
         consequences = [consequence for consequence, _ in told]
         return ItemChange(
             key=record.key,
@@ -72,17 +75,14 @@ class _Comparer:
             title=title_of(record),
             what=tuple(words for _, words in told),
             consequence=min(consequences, key=CONSEQUENCES.index),
-            reasons=self._reasons(record),
+            reasons=self._reasons(record, computed=bool(computed)),
         )
 
-    def _reasons(self, record: Record) -> tuple[HistoryLine, ...]:
-        own = self._trace.lines(record.id, self._since)
-        found = own or [
-            line
-            for each in self._causes.of(record)
-            for line in self._trace.lines(each, self._since)
-        ]
-        return tuple(sorted(found, key=lambda each: each.revision)[-_MOST:])
+    def _reasons(self, record: Record, *, computed: bool) -> tuple[HistoryLine, ...]:
+        """Return its own changes and, where what is computed for it differs, those behind that."""
+        ids = [record.id, *(self._causes.of(record) if computed else ())]
+        lines = (line for each in ids for line in self._trace.lines(each, self._since))
+        return tuple(sorted(dict.fromkeys(lines), key=lambda each: each.revision)[-_MOST:])
 
     def _stated(self, entry: Entry) -> _Told:
         if entry.before == entry.after:

@@ -43,19 +43,14 @@ def pack_plain(content: PackContent) -> dict[str, Any]:
 
 
 def _plain(value: Any) -> Any:  # noqa: ANN401 - any part of a pack
-    cls: Any = type(value)
-    if dataclasses.is_dataclass(cls):
-        return {name: _plain(getattr(value, name)) for name in _names(cls)}
+    names = getattr(value, "__dataclass_fields__", None)
+    if names is not None:
+        return {name: _plain(getattr(value, name)) for name in names}
     if isinstance(value, tuple):
         return [_plain(each) for each in value]
     if isinstance(value, float) and value.is_integer() and abs(value) <= _SAFE:
         return int(value)
     return value
-
-
-@cache
-def _names(cls: Any) -> tuple[str, ...]:  # noqa: ANN401 - a dataclass
-    return tuple(each.name for each in dataclasses.fields(cls))
 
 
 def pack_bytes(content: PackContent) -> bytes:

@@ -43,9 +43,9 @@ def headroom_by_decision(
         if progress is not None:
             progress(f"headroom {first} of {len(sources)}")
         found = find_headroom(reading.engine, sources[first : first + _TOGETHER], cancel=cancel)
-        for each, stretch in ((each, stretch) for each in found for stretch in each.decisions):
+        for source, stretch in ((each, one) for each in found for one in each.decisions):
             if stretch.low.breaks or stretch.high.breaks:
-                line = _told(reading, each, stretch)
+                line = _told(reading, source, stretch)
                 told.setdefault(stretch.decision, []).append(line)
     return {each: tuple(lines) for each, lines in told.items()}
 

@@ -32,8 +32,8 @@ class PackChange:
     words : tuple of str
         What differs in engineering words, one sentence each.
     reasons : tuple of PackHistory
-        The changes that led there, oldest first: its own, and where it has none, those of what it
-        was computed from.
+        The changes that led there, oldest first: its own, and the nearest behind what is computed
+        for it.
     """
 
     key: str

@@ -140,7 +140,7 @@ class WhyboneApp(NavigatingApp):
         self._desk.drop_latest()
 
     def _look_around(self) -> None:
-        self.ask(self, Session.refresh, Refreshed)
+        self.ask(self, lambda session: session.refresh(), Refreshed)
 
     @on(Answer)
     def _answered(self, event: Answer) -> None:
@@ -193,7 +193,7 @@ class WhyboneApp(NavigatingApp):
     def say(self, text: str, tone: str = "") -> None:
         """Show a notice until the user moves on."""
         self.notice = (text, tone)
-        if isinstance(self.screen, Page):
+        if isinstance(self.screen, Page) and self.screen.is_mounted:
             self.screen.tell()
 
     def draft(self, name: str) -> Draft:

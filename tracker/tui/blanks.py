@@ -113,7 +113,7 @@ BLANKS: Mapping[str, tuple[Blank, ...]] = {
         Blank("upper", "At most", Sort.NUMBER),
         Blank("target", "Target", Sort.NUMBER),
         Blank("scale", "Scale of the margin", Sort.NUMBER),
-        Blank("guard", "Guard, share of the band"),
+        Blank("guard", "Guard, share of band"),
         Blank("allowed", "Allowed, with commas", Sort.LIST),
         Blank("source", "Where from"),
         _OWNER,
@@ -173,7 +173,7 @@ BLANKS: Mapping[str, tuple[Blank, ...]] = {
         _OWNER,
         _GATE,
         Blank("about", "About", Sort.LINKS, _ANY),
-        Blank("closed", "Closed by: what was done", Sort.LONG),
+        Blank("closed", "Closed: what was done", Sort.LONG),
         Blank("closed_on", "Closed on"),
     ),
     "evidence": (
@@ -297,9 +297,10 @@ def document_typed(
         text = typed.get(blank.name, was)
         value = _held(held, blank) if text == was else _value(blank, text.strip(), held)
         if inner:
-            document.setdefault(outer, {})
+            if held is not None and outer in held:
+                document.setdefault(outer, {})
             if value not in (None, ""):
-                document[outer][inner] = value
+                document.setdefault(outer, {})[inner] = value
         elif value not in (None, "", [], {}) or (held is not None and outer in held):
             document[outer] = "" if value is None else value
     return document

@@ -50,7 +50,7 @@ class Where:
         """The revision as the title line says it."""
         if not self.hash:
             return ""
-        then = f" of {self.newest}, to look at only" if self.newest else ""
+        then = f" of {self.newest}, look only" if self.newest else ""
         return f"revision {self.revision}{then} · {self.hash[:8]}"
 
 

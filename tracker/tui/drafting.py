@@ -10,12 +10,14 @@ __all__ = ["NEW_DECISION", "decision_document", "option_count", "option_keys", "
 NEW_DECISION = "new decision"
 """Name of the draft."""
 
-_FEWEST = 2
+_FEWEST, _MOST = 2, 99
 
 
 def option_count(typed: Mapping[str, str]) -> int:
-    """Return how many options the form shows."""
-    return max(int(typed.get("options", "0")), _FEWEST)
+    """Return how many options the form shows; a draft may come from a file that holds anything."""
+    text = typed.get("options", "")
+    counted = int(text) if text.isascii() and text.isdigit() and len(text) <= len(str(_MOST)) else 0
+    return max(counted, _FEWEST)
 
 
 def option_keys(typed: Mapping[str, str]) -> list[str]:

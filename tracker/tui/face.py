@@ -51,6 +51,9 @@ class Face:
         Use nothing but ASCII.
     """
 
+    spoken = False
+    """Whether words stand alone, without bars: for the ear."""
+
     def __init__(self, *, ascii_only: bool = False) -> None:
         self.ascii_only = ascii_only
         self.marker = ">" if ascii_only else "▸"

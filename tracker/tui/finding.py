@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 __all__ = ["Haystack", "rank"]
 
 _MISS = 9
+_BETWEEN = re.compile(r"[\W_]+")
 
 
 class Haystack:
@@ -19,7 +21,10 @@ class Haystack:
     """
 
     def __init__(self, entries: Iterable[tuple[str, str]] = ()) -> None:
-        self._entries = [(key.casefold(), f"{key} {words}".casefold()) for key, words in entries]
+        self._entries = [
+            (key.casefold(), text, _spaced(text))
+            for key, text in ((key, f"{key} {words}".casefold()) for key, words in entries)
+        ]
         self._needle = ""
         self._found: Sequence[int] = range(len(self._entries))
 
@@ -44,20 +49,38 @@ class Haystack:
         return self._found
 
 
-def rank(needle: str, words: Sequence[str], key: str, text: str) -> int:
-    """Score one item, all texts folded: 0 its key, 1 how it begins, 2 a part of it, 3 words of it.
+def rank(needle: str, words: Sequence[str], key: str, text: str, spaced: str | None = None) -> int:
+    """Score one item, all texts folded: the less, the better it meets.
 
-    4 means that the letters stand in the key in this order, 9 that nothing meets.
+    0 its key, 1 how its key begins, 2 a part of its key, 3 how words of it begin, 4 parts of words,
+    5 the letters stand in the key in this order, 9 nothing meets.
+
+    Parameters
+    ----------
+    needle, words : str, sequence of str
+        What was typed, whole and in words.
+    key, text : str
+        The item: its key, and its key with its words.
+    spaced : str, optional
+        The text with a space before each word and nothing else between; for many items worked out
+        once.
     """
-    if key.startswith(needle):
-        return 0 if key == needle else 1
     if needle in key:
-        return 2
+        return 2 if not key.startswith(needle) else 0 if key == needle else 1
     if all(word in text for word in words):
-        return 3
-    return 4 if _in_order(needle, key) else _MISS
+        there = _spaced(text) if spaced is None else spaced
+        return 3 if all(_spaced(word) in there for word in words) else 4
+    return 5 if _in_order(needle, key) else _MISS
+
+
+def _spaced(text: str) -> str:
+    return f" {text if text.isalnum() else _BETWEEN.sub(' ', text).strip()}"
 
 
 def _in_order(needle: str, key: str) -> bool:
-    rest = iter(key)
-    return all(char in rest for char in needle)
+    at = -1
+    for char in needle:
+        at = key.find(char, at + 1)
+        if at < 0:
+            return False
+    return True

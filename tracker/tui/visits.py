@@ -3,28 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import cast
+from typing import ClassVar, cast
 
 from textual import on
 from textual.actions import ActionParseResult
 from textual.app import App
+from textual.binding import Binding, BindingType
 from textual.dom import DOMNode
 from textual.screen import Screen
 
 from tracker.tui.desk import Desk, Where
 from tracker.tui.host import Host
+from tracker.tui.looking import why_not_then
 from tracker.tui.messages import Visited
+from tracker.tui.screens.revisions import EarlierScreen
 
-__all__ = ["VisitingApp", "visited_words", "why_not_then"]
-
-_CHANGING = frozenset(
-    {
-        "adopt", "decide", "edit", "freeze", "lean", "mend", "redo", "reopen", "review", "settle",
-        "store", "take", "trial", "try", "undo", "undo_this", "withdraw",
-        "place('add')", "place('take_in')", "place('trials')",
-    }
-)  # fmt: skip
-"""Actions that change the programme or try something on it."""
+__all__ = ["VisitingApp", "visited_words"]
 
 
 def visited_words(revision: int | None) -> str:
@@ -34,19 +28,12 @@ def visited_words(revision: int | None) -> str:
     return f"Revision {revision} is open to look at, all of it as it was; R leads back"
 
 
-def why_not_then(where: Where, action: object) -> str:
-    """Say why an action cannot be done while an earlier revision is open; nothing where it can."""
-    name = str(action).rpartition("app.")[2].rpartition("screen.")[2]
-    if not where.newest or not _CHANGING & {name, name.partition("(")[0]}:
-        return ""
-    return (
-        f"Revision {where.revision} is open to look at only: nothing can be changed or tried "
-        "there. R leads back to the present"
-    )
-
-
 class VisitingApp(App[int]):
     """An app whose jobs can be shown an earlier revision."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("R", "revision", "look at an earlier revision, or back to now", show=False)
+    ]
 
     where: Where
     _desk: Desk
@@ -55,6 +42,13 @@ class VisitingApp(App[int]):
         """Open an earlier revision to look at; None leads back to the present."""
         first_page = self.screen_stack[1]  # never left, so the answer finds it
         self._desk.visit(first_page, revision, Visited)
+
+    def action_revision(self) -> None:
+        """Choose an earlier revision to look at; from there, go back to the present."""
+        if self.where.newest:
+            self.open_revision(None)
+        else:
+            cast("Host", self).go(EarlierScreen())
 
     @on(Visited)
     def _visited(self, event: Visited) -> None:

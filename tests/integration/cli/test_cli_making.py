@@ -97,4 +97,35 @@ def test_on_a_terminal_open_and_demo_open_the_ui(
         ["demo", str(demo_dir)],
     ):
         assert run(args, open_ui=lambda *told: opened.append(told)) == 0
-    assert opened == [(str(program), "Ilse"), (os.fspath(demo_dir / FILE_NAME), "")]
+    assert opened == [(str(program), "Ilse", False), (os.fspath(demo_dir / FILE_NAME), "", False)]
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ({}, ["--linear"]),
+        ({"WHYBONE_LINEAR": "1"}, []),
+        ({"TERM": "dumb", "WHYBONE_LINEAR": "0"}, ["--linear"]),
+    ],
+)
+def test_line_by_line_needs_no_terminal(
+    program: Path, monkeypatch: pytest.MonkeyPatch, told: dict[str, str], said: list[str]
+) -> None:
+    for name, text in told.items():
+        monkeypatch.setenv(name, text)
+    opened = []
+    args = ["open", *said, "--program", str(program), "--author", "Ilse"]
+    assert run(args, open_ui=lambda *told: opened.append(told)) == 0
+    assert opened == [(str(program), "Ilse", True)]
+
+
+def test_a_terminal_that_can_do_nothing_else_is_talked_to_line_by_line(
+    program: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened = []
+    for name in ("stdin", "stdout"):
+        monkeypatch.setattr(f"sys.{name}", _Terminal())
+    monkeypatch.setenv("TERM", "dumb")
+    args = ["open", "--program", str(program), "--author", "Ilse"]
+    assert run(args, open_ui=lambda *told: opened.append(told)) == 0
+    assert opened == [(str(program), "Ilse", True)]

@@ -365,8 +365,23 @@ def test_a_shifted_decision_is_reviewed_and_the_pack_tells(cli: Cli, tmp_path: P
     page = next(each for each in pack["decisions"] if each["key"] == "D-KNUCKLE")
     assert not page["shifted"]
     assert page["history"][-1]["reason"].startswith("Dearer gauges")
+    assert (page["reviews"][-1]["by"], page["reviews"][-1]["outcome"]) == ("tester", "confirmed")
     change = next(each for each in pack["changes"] if each["key"] == "D-KNUCKLE")
     assert change["reasons"][-1]["reason"].startswith("Dearer gauges")
+
+
+def test_a_superseded_decision_names_its_heir_and_is_owed_no_more(cli: Cli, tmp_path: Path) -> None:
+    assert not any(each.startswith("D-VALVE") for each in criteria(cli, "G3")["decisions-settled"])
+    cli("gate", "freeze", "G3", "--why", "all the same")
+    cli("gate", "pack", "G3", "--format", "json", "--out", str(tmp_path))
+    pages = {
+        each["key"]: each for each in json.loads((tmp_path / "G3-1.json").read_text())["decisions"]
+    }
+    assert (pages["D-VALVE"]["state"], pages["D-VALVE"]["superseded_by"]) == (
+        *("withdrawn", "D-REAR-BRAKE"),
+    )
+    assert pages["D-REAR-BRAKE"]["supersedes"] == ["D-VALVE"]
+    assert pages["D-VALVE"]["history"][-1]["reason"].startswith("Not a question any more")
 
 
 def test_packing_twice_gives_the_same_files_and_computes_nothing(

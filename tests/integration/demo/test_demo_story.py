@@ -11,10 +11,11 @@ from pathlib import Path
 import pytest
 
 from demo_program import story
-from demo_program.story import FILE_NAME, changes, make_demo, perform
+from demo_program.story import EVIDENCE, FILE_NAME, changes, make_demo, perform
 from tracker.bootstrap import open_session
 from tracker.errors import InputError, StoreUnreachableError
-from tracker.model.records import CheckUse, Decision, Quantity
+from tracker.model.records import CheckUse, Decision, Evidence, Quantity
+from tracker.services.item import item_page
 from tracker.services.journal import compare, journal_page
 from tracker.services.overview import overview
 from tracker.services.session import Session
@@ -177,6 +178,18 @@ def test_a_story_that_breaks_off_leaves_no_file(
     with pytest.raises(InputError, match="D-X"):
         make_demo(tmp_path)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_evidence_it_names_is_put_beside_it(demo_file: Path, demo: Session) -> None:
+    files = demo.tools.files
+    assert files is not None
+    kept = [each for each in demo.programme.of(Evidence) if each.sha256]
+    assert [each.place for each in kept] == [f"{EVIDENCE}/belt-rig-2025-12-15.csv"]
+    assert all(files.digest(each.place) == each.sha256 for each in kept)
+    rows = (demo_file.parent / kept[0].place).read_text().splitlines()
+    mean = [float(cell) for cell in rows[-1].split(",")[1:]]
+    stated = ("cornering_front", "cornering_rear", "loaded_radius")
+    assert mean == [item_page(demo, key).value for key in stated]
 
 
 def test_a_telling_without_an_action_is_refused(own_demo: Session) -> None:

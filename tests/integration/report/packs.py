@@ -41,6 +41,8 @@ class _Filler:
         self._texts = itertools.cycle(texts)
         self._numbers = itertools.count(1)
         self._count = count
+        rows = ((1.5, texts[0], True), (-2.0, texts[-1], False))
+        self._values = itertools.cycle((0.375, None, texts[0], True, (1.0, 2.5, -3.0), rows, 7))
 
     def record(self, cls: Any) -> Any:  # noqa: ANN401 - any dataclass of a pack
         hints = get_type_hints(cls)
@@ -67,7 +69,7 @@ class _Filler:
         if dataclasses.is_dataclass(hint):
             return self.record(hint)
         if hint == Value | None:
-            return next(self._numbers) / 8
+            return next(self._values)
         origin, args = get_origin(hint), get_args(hint)
         if origin is types.UnionType:
             return self._value(args[0])

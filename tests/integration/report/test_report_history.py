@@ -85,6 +85,16 @@ ITEMS: list[dict[str, Any]] = [
         "inputs": {"l": "length", "w": "width"},
         "outputs": {"result": "area"},
     },
+    {
+        "kind": "deviation",
+        "key": "DEV",
+        "requirement": "OTHER",
+        "reason": "for now",
+        "approver": "Cas",
+        "extent": "half of it",
+        "expires": "G1",
+    },
+    {"kind": "action", "key": "ACT", "title": "Measure it", "about": ["area"]},
 ]
 
 
@@ -165,11 +175,11 @@ def test_a_period_without_changes_is_refused(
 @pytest.mark.parametrize(
     ("key", "wanted"),
     [
-        ("long", {"long", "area", "C-A", "AREA", "D-W"}),
-        ("AREA", {"long", "width", "area", "C-A", "AREA", "D-W"}),
-        ("D-W", {"width", "area", "C-A", "AREA", "D-W"}),
-        ("OTHER", {"other", "OTHER", "D-O"}),
-        ("D-O", {"D-O", "OTHER"}),
+        ("long", {"long", "area", "C-A", "AREA", "D-W", "ACT"}),
+        ("AREA", {"long", "width", "area", "C-A", "AREA", "D-W", "ACT"}),
+        ("D-W", {"width", "area", "C-A", "AREA", "D-W", "ACT"}),
+        ("OTHER", {"other", "OTHER", "D-O", "DEV"}),
+        ("D-O", {"D-O", "OTHER", "DEV"}),
         ("G1", {"G1"}),
     ],
 )
@@ -366,6 +376,9 @@ def test_a_general_graph_library_reads_the_graph(session: Session) -> None:
         ("AREA", "D-W", "it serves this"),
         ("OTHER", "D-O", "it serves this"),
         ("G1", "AREA", "it is due there"),
+        ("OTHER", "DEV", "it accepts a miss of this"),
+        ("G1", "DEV", "it expires there"),
+        ("area", "ACT", "it is about this"),
     }
     kinds = {fields["key"]: fields["kind"] for _, fields in drawn.nodes(data=True)}
     for record in programme:
@@ -384,5 +397,10 @@ def test_a_general_graph_library_reads_the_graph(session: Session) -> None:
 
 def test_the_graph_of_an_area_has_no_loose_ends(session: Session) -> None:
     drawn = nx.parse_graphml(graph(session, area_of(session.programme, "OTHER")).decode())
-    assert {fields["key"] for _, fields in drawn.nodes(data=True)} == {"other", "OTHER", "D-O"}
-    assert drawn.number_of_edges() == 2
+    assert {fields["key"] for _, fields in drawn.nodes(data=True)} == {
+        "other",
+        "OTHER",
+        "D-O",
+        "DEV",
+    }
+    assert drawn.number_of_edges() == 3

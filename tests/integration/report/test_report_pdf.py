@@ -241,7 +241,8 @@ def test_more_cells_than_tags_are_made_for(monkeypatch: pytest.MonkeyPatch) -> N
     assert len(reader.outline) > 3
     lead = reader.page_labels.index("1")
     assert all("/Annots" not in page for page in reader.pages[lead:])
-    assert len(reader.pages[lead - 1]["/Annots"]) > 3  # the contents still lead there
+    links: Any = reader.pages[lead - 1]["/Annots"]
+    assert len(links) > 3  # the contents still lead there
 
 
 @pytest.mark.parametrize("weight", ["regular", "bold"])

@@ -51,9 +51,9 @@ def test_any_two_revisions_compare(ann: Session) -> None:
             assert bool(told.standings or told.look) <= (not same)
             assert all(what for each in told.items for what in each.what)
     assert compare(ann, 4, last).items == ()
-    told = {each.key: each.what for each in compare(ann, 4, last - 1).items}
-    assert told["load"] == ("load: 100 N → 150 N (guess)",)
-    assert told["R-TORQUE"][0].startswith("R-TORQUE is missed: 18 N*m")
+    what = {each.key: each.what for each in compare(ann, 4, last - 1).items}
+    assert what["load"] == ("load: 100 N → 150 N (guess)",)
+    assert what["R-TORQUE"][0].startswith("R-TORQUE is missed: 18 N*m")
 
 
 # Undo is everywhere and is itself in the history.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.unit.services.gate_world import id_of
+from tests.unit.services.gate_world import action, deviation, id_of, put, risk
 from tracker.errors import UnknownRevisionError
 from tracker.services.actions import (
     add_items,
@@ -53,6 +53,15 @@ def test_a_value_that_moves_and_stays_met_only_changed(settled: Session) -> None
         "R-TORQUE is met: 12.6 N*m against at most 16 N*m (was met at 12 N*m)",
     )
     assert found["D-ARM"].consequence == "shifted"
+
+
+def test_what_shifts_a_decision_stands_beside_its_own_changes(small: Session) -> None:
+    settle(small, "D-ARM", "short", "Short", {"long": "x", "later": "y"})
+    set_values(small, {"load": "105 N"}, "weighed")
+    found = told(small, 2)
+    assert found["D-ARM"].consequence == "shifted"
+    assert [line.reason for line in found["D-ARM"].reasons] == ["Short", "weighed"]
+    assert found["D-ARM"].reasons[1].what == ("load: 100 N → 105 N (guess)",)
 
 
 def test_a_review_says_that_nothing_shows_any_more(settled: Session) -> None:
@@ -161,3 +170,16 @@ def test_a_revision_goes_by_number_baseline_or_gate(settled: Session) -> None:
     for name in ("R-TORQUE", "x", "-1", "12345678901"):
         with pytest.raises(UnknownRevisionError, match="no revision, baseline or gate"):
             revision_named(settled, name)
+
+
+def test_every_kind_of_item_says_what_it_is_about(settled: Session) -> None:
+    put(settled, deviation(settled, "R-TORQUE", "G2"), action(settled, "G1"), risk(settled, "G1"))
+    freeze_gate(settled, "G1", "x")
+    found = told(settled, 4)
+    assert {key: each.title for key, each in found.items()} == {
+        "DEV-1": "A little",
+        "A-1": "Weigh the arm",
+        "RISK-1": "The tool is late",
+        "G1-1": "revision 5",
+    }
+    assert {each.consequence for each in found.values()} == {"new"}

@@ -19,37 +19,18 @@ from tracker.cli.typed import pairs_of
 from tracker.cli.work import Work
 from tracker.errors import FileFormatError
 from tracker.exchange.files import read_bytes, write_whole
-from tracker.exchange.item_files import ItemFile, items_text, read_items
-from tracker.exchange.table_files import KINDS, TableStyle, read_table
-from tracker.report.history.content import history_of
-from tracker.report.history.graph import graph
-from tracker.report.history.provenance import provenance
-from tracker.report.history.render import WRITERS
-from tracker.report.history.scope import area_of, item_scope, period_of, whole
-from tracker.services.actions import add_items, try_items, try_update, update_items
-from tracker.services.change_views import Committed, Ripple
-from tracker.services.session import Reading, Session, past
+from tracker.exchange.item_files import ItemFile, items_text
+from tracker.exchange.table_files import KINDS, TableStyle
+from tracker.exchange.taking import TAKEN, format_of, read_file, take_in, try_file
+from tracker.report.history.exporting import HISTORY_FORMATS, exported_history
+from tracker.services.session import Reading
 from tracker.services.wording import visible
 
 __all__ = ["export_command", "import_command"]
 
 _DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t"}
-_FORMATS = (*WRITERS, "json", "prov.json", "graphml")
+_FORMATS = ("json", *HISTORY_FORMATS)
 _BINARY = ("pdf", "xlsx", "csv.zip")
-
-
-def _format_of(file: str, named: str | None, known: tuple[str, ...]) -> str:
-    """Return the format of a file: as named, else by the end of its name."""
-    ends = (each for each in sorted(known, key=len) if file.lower().endswith(f".{each}"))
-    found = named or next(reversed(list(ends)), "")
-    if not found:
-        raise FileFormatError(
-            "its name does not say what it holds",
-            item=file,
-            field="--format",
-            remedy="Say --format " + " or ".join(known),
-        )
-    return found
 
 
 def _table_options(command: Callable[..., None]) -> Callable[..., None]:
@@ -136,42 +117,17 @@ def import_command(
     name say the kind; where neither stands and the cells leave a doubt, the import asks.
     """  # noqa: D301 - click reads the backspace as "do not rewrap"
     session = work.session()
-    found = _read(session, file, _format_of(file, named, ("csv", "json")), style)
-    if into and not found.updates:
-        raise FileFormatError(
-            "only points, quantities and tables go into an option", item=file, field="--into"
-        )
+    found = _read(session, file, format_of(file, named or "", TAKEN), style)
+    if check:
+        work.tell(try_file(session, found, into), ripple_json, ripple_text)
+        return
     reason = why or f"import {visible(Path(file).name)}"
-    with found.naming_places():
-        if check:
-            tried = _tried(session, found, into)
-            work.tell(tried, ripple_json, ripple_text)
-        else:
-            work.tell(_stored(session, found, into, reason), committed_json, committed_text)
-
-
-def _tried(reading: Reading, found: ItemFile, into: str) -> Ripple:
-    if found.updates:
-        return try_update(reading, found.documents, found.places, into)
-    return try_items(reading, found.documents, found.places)
-
-
-def _stored(session: Session, found: ItemFile, into: str, reason: str) -> Committed:
-    if found.updates:
-        return update_items(session, found.documents, reason, found.places, into)
-    return add_items(session, found.documents, reason, found.places)
+    work.tell(take_in(session, found, reason, into), committed_json, committed_text)
 
 
 def _read(reading: Reading, file: str, form: str, style: TableStyle) -> ItemFile:
-    if form == "json" and style != TableStyle():
-        raise FileFormatError(
-            "a file of items is no table", item=file, remedy="Leave out what is said about tables"
-        )
     data = sys.stdin.buffer.read() if file == "-" else read_bytes(Path(file))
-    name = Path(file).name
-    if form == "csv":
-        return read_table(data, name, reading, style)
-    return read_items(data, name, reading)
+    return read_file(data, Path(file).name, form, reading, style)
 
 
 @click.command("export", cls=Command)
@@ -202,7 +158,7 @@ def export_command(work: Work, /, file: str, named: str | None, force: bool, **w
 
     Under --json, a FILE of - cannot hold both the export and the answer and is refused.
     """  # noqa: D301 - click reads the backspace as "do not rewrap"
-    form = _format_of(file, named, _FORMATS)
+    form = format_of(file, named or "", _FORMATS)
     if file == "-" and work.json:
         raise FileFormatError(
             "standard output holds the JSON answer already", item="-", remedy="Name a file"
@@ -228,18 +184,7 @@ def _exported(
                 remedy="Say --format history.json for part of the history as data",
             )
         return reading, items_text(reading).encode()
-    if item and area:
-        raise FileFormatError(
-            "one item and an area cannot both be meant", field="--area", remedy="Say one of them"
-        )
-    period = period_of(reading, first, last)
-    then = reading if period.last == reading.head.revision else past(reading, period.last)
-    scope = whole()
-    if item or area:
-        scope = area_of(then.programme, area) if area else item_scope(then.programme, item)
-    if form in WRITERS:
-        return then, WRITERS[form](history_of(then, scope, period))
-    return then, provenance(then, scope, period) if form == "prov.json" else graph(then, scope)
+    return exported_history(reading, form, item=item, area=area, first=first, last=last)
 
 
 def _put_out(work: Work, form: str, data: bytes) -> None:

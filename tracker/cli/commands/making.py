@@ -23,13 +23,20 @@ from tracker.services.wording import visible
 __all__ = ["demo_command", "new_command", "open_command"]
 
 _CURRENCY = "EUR"
+_LINEAR = click.option(
+    "--linear",
+    is_flag=True,
+    envvar="WHYBONE_LINEAR",
+    help="Talk line by line, redrawing nothing: for screen readers.",
+)
 
 
 @click.command("demo", cls=Command)
 @click.argument("directory", required=False, metavar="[DIR]")
 @click.option("--no-ui", is_flag=True, help="Print its status instead of opening the terminal UI.")
+@_LINEAR
 @click.pass_obj
-def demo_command(work: Work, directory: str | None, no_ui: bool) -> None:
+def demo_command(work: Work, directory: str | None, no_ui: bool, linear: bool) -> None:
     """Make the demo programme in DIR (else here) and open it.
 
     A demo programme that is there already is opened as it is, with whatever was changed in it. Off
@@ -41,10 +48,10 @@ def demo_command(work: Work, directory: str | None, no_ui: bool) -> None:
     if not place.exists():
         make_demo(place.parent)
     work.program = str(place)
-    if no_ui or work.json or not _on_terminal():
+    if no_ui or work.json or not (linear or _on_terminal()):
         work.tell(overview(work.reading()), status_json, _demo_text)
     else:
-        work.open_ui(work.program, work.author)
+        work.open_ui(work.program, work.author, _linear(asked=linear))
 
 
 def _demo_text(page: Page, view: Overview) -> None:
@@ -89,14 +96,21 @@ def _made_text(page: Page, made: dict[str, Any]) -> None:
 
 
 @click.command("open", cls=Command)
+@_LINEAR
 @click.pass_obj
-def open_command(work: Work) -> None:
+def open_command(work: Work, linear: bool) -> None:
     """Open the terminal UI on the programme."""
-    if work.json or not (_on_terminal() or "TEXTUAL_DRIVER" in os.environ):
+    if work.json or not (linear or _on_terminal() or "TEXTUAL_DRIVER" in os.environ):
         raise InputError(
-            "the terminal UI needs a terminal", remedy="`whybone status` prints the same"
+            "the terminal UI needs a terminal",
+            remedy="`whybone status` prints the same; --linear talks line by line",
         )
-    work.open_ui(work.location, work.author)
+    work.open_ui(work.location, work.author, _linear(asked=linear))
+
+
+def _linear(*, asked: bool) -> bool:
+    """Tell whether to go line by line: a terminal that can do nothing else asks for it, too."""
+    return asked or os.environ.get("TERM") == "dumb"
 
 
 def _on_terminal() -> bool:

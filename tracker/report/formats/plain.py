@@ -12,15 +12,13 @@ from tracker.services.wording import visible
 __all__ = ["json_bytes", "plain_of"]
 
 
-def plain_of(value: Any) -> Any:  # noqa: ANN401 - dataclasses, tuples, plain values
+def plain_of(value: Any) -> Any:  # noqa: ANN401 - a dataclass, tuple or plain value
     """Return content as JSON data; texts carry no hidden character."""
     if dataclasses.is_dataclass(value):
         fields = dataclasses.fields(value)
         return {each.name: plain_of(getattr(value, each.name)) for each in fields}
-    if isinstance(value, tuple | list):
+    if isinstance(value, tuple):
         return [plain_of(each) for each in value]
-    if isinstance(value, Mapping):
-        return {name: plain_of(each) for name, each in value.items()}
     return visible(value) if isinstance(value, str) else value
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from tracker.services.views import HistoryLine
 from tracker.tui.face import Face
 from tracker.tui.layout.paper import Paper
 
-__all__ = ["Asked", "item_of", "percent", "status_lines"]
+__all__ = ["Asked", "change_line", "item_of", "percent", "revision_at", "status_lines"]
 
+_NEARLY, _SHORT_OF_ALL, _ALL = 0.99, 0.9999, 100.0
 _PART = re.compile(r"[./\[]")
 
 
@@ -59,19 +61,28 @@ def _mark(face: Face) -> str:
     return "..." if face.ascii_only else "⋯"
 
 
+def change_line(paper: Paper, line: HistoryLine, indent: int = 4) -> None:
+    """Add a change that led to something; choosing it opens the change."""
+    text = f"revision {line.revision}, {line.author}: {line.reason}"
+    paper.text(text, "quiet", indent=indent, target=f"={line.revision}")
+
+
+def revision_at(target: str) -> int | None:
+    """Return the change a line opens; None for a line that opens something else."""
+    return int(target[1:]) if target.startswith("=") else None
+
+
 def item_of(address: str) -> str:
     """Return the item an address belongs to."""
     return _PART.split(address, maxsplit=1)[0]
 
 
 def percent(share: float) -> str:
-    """Write a share as per cent, to four digits, never rounding a doubt away.
+    """Write a share as per cent, to three digits, never rounding a doubt away.
 
     A share short of all, or of nothing, is not written as all or nothing.
     """
     if share <= 0.0 or share >= 1.0:
         return f"{100 * share:.0f} %"
-    text = f"{100 * share:.4g}"
-    if float(text) >= 100.0:  # noqa: PLR2004 - per cent
-        text = ">99.99"
-    return f"{text} %"
+    text = f"{100 * share:.3g}" if share < _NEARLY else f"{100 * share:.2f}"
+    return f"{text} %" if float(text) < _ALL else f">{100 * _SHORT_OF_ALL:.2f} %"

@@ -21,7 +21,7 @@ _EIGHTHS = "▏▎▍▌▋▊▉"
 
 def finding_bar(finding: FindingView, face: Face) -> str:
     """Draw a finding's margin; blank where a verdict has none, a question mark where it is open."""
-    if finding.margin is None and finding.verdict != "unknown":
+    if face.spoken or (finding.margin is None and finding.verdict != "unknown"):
         return " " * BAR_WIDTH
     return margin_bar(finding.margin, face)
 
@@ -64,6 +64,6 @@ def _filled(cells: float, face: Face) -> str:
 
 def share_bar(value: float, largest: float, width: int, face: Face) -> str:
     """Draw a height as a share of the largest, over at most `width` cells."""
-    if not largest > 0 or not abs(value) <= largest:
+    if face.spoken or not largest > 0 or not abs(value) <= largest:
         return ""
     return _filled(abs(value) / largest * width, face)

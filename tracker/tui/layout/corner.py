@@ -9,9 +9,9 @@ from tracker.contract.figure import Figure
 from tracker.services.change_views import Ripple
 from tracker.services.picture_views import CornerView, PictureView, PointView
 from tracker.tui.face import Face
+from tracker.tui.layout.curves import runs_up, worth_closer
 from tracker.tui.layout.gallery import Exhibit, exhibit_lines
 from tracker.tui.layout.paper import Line, Span, tone_of
-from tracker.tui.layout.plot import runs_up, worth_closer
 from tracker.tui.layout.ripple import ripple_words
 from tracker.tui.layout.sketch import Sketch, Spot, extent_of, sketch_lines, spot_under
 from tracker.tui.layout.tiles import beside

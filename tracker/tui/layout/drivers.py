@@ -28,6 +28,8 @@ def drivers_lines(paper: Paper, view: DriversView) -> None:
     for each in rest:
         _row(paper, each, each.words, "quiet")
     paper.gap()
+    if paper.face.spoken:
+        return
     full, other = ("=", "x") if paper.face.ascii_only else ("█", "▓")
     paper.text(
         f"{full} raises, {other} lowers. A bar is the effect of the tolerance, else of half the "
@@ -42,6 +44,7 @@ def _driver(paper: Paper, each: DriverView, largest: float) -> None:
     raises, lowers = ("=", "x") if paper.face.ascii_only else ("█", "▓")
     effect = each.effect or 0.0
     cells = max(1, round(abs(effect) / largest * room)) if largest else 0
+    cells = 0 if paper.face.spoken else cells
     _row(paper, each, (raises if _raises(each) else lowers) * cells, "")
     paper.text(each.words, indent=2)
     paper.text(_slope(each), "quiet", indent=2)

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from tracker.contract.figure import FigureKind
 from tracker.services.picture_views import PictureView
 from tracker.tui.face import Face
+from tracker.tui.layout.curves import Plot
 from tracker.tui.layout.paper import Line, Span, tone_of
-from tracker.tui.layout.plot import Plot, plot_lines
+from tracker.tui.layout.plot import plot_lines
 from tracker.tui.layout.sketch import Sketch, sketch_lines
 from tracker.tui.layout.tiles import Grid, beside
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from tracker.services.explore_views import HeadroomView, IntervalView, StretchView
 from tracker.tui.face import Face
@@ -60,6 +61,8 @@ def reach_bar(
     str
         `width` cells.
     """
+    if face.spoken:
+        return " " * width
     inside, outside, bound = ("=", "x", "|") if face.ascii_only else ("━", "▓", "│")
     now = "O" if face.ascii_only else "◆"
     low, high = scale or span_of([reach])
@@ -194,7 +197,7 @@ def _interval(paper: Paper, each: IntervalView, decision: str) -> None:
         Cell("", 1),
         Cell(low.rjust(_END), _END),
         Cell("", 1),
-        Cell(reach_bar(reach, bar, paper.face), bar, _tone(each)),
+        *_toned(reach_bar(reach, bar, paper.face), _tone(each)),
         Cell("", 1),
         Cell(high, _END),
         target=each.key,
@@ -203,6 +206,14 @@ def _interval(paper: Paper, each: IntervalView, decision: str) -> None:
     words.append(_side("above", reach.high, each, each.breaks_high, each.because_high))
     told = "; ".join(word for word in words if word) if not decision else ""
     paper.text(" · ".join(part for part in (told, _surety(each)) if part), "quiet", indent=2)
+
+
+def _toned(bar: str, tone: str) -> list[Cell]:
+    """Return a bar with its parts in tones of their own."""
+    tones = {"▓": "bad", "x": "bad", "◆": "strong", "O": "strong", "━": tone, "=": tone}
+    parts = groupby(bar, lambda char: tones.get(char, "quiet"))
+    texts = ((each, "".join(chars)) for each, chars in parts)
+    return [Cell(text, len(text), each) for each, text in texts]
 
 
 _NEAR = 0.1
@@ -284,7 +295,7 @@ def _decisions(paper: Paper, each: IntervalView) -> None:
             Cell("", 1),
             Cell(_end(one.low).rjust(_END), _END),
             Cell("", 1),
-            Cell(reach_bar(reach, bar, paper.face, scale), bar),
+            *_toned(reach_bar(reach, bar, paper.face, scale), "good"),
             Cell("", 1),
             Cell(_end(one.high), _END),
             target=item_of(one.key),

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rich.cells import cell_len
+
 from tracker.services.explore_views import SummaryView
 from tracker.tui.face import Face
 from tracker.tui.layout.paper import Line, Span
@@ -173,7 +175,7 @@ def _axis(scale: Scale, columns: int, face: Face) -> Line:
 
 def _labels(scale: Scale, columns: int, unit: str, face: Face) -> Line:
     unit = face.clip(unit, columns // 3)
-    room = columns - (len(unit) + 1 if unit else 0)
+    room = columns - (cell_len(unit) + 1 if unit else 0)
     cells = [" "] * room
     free = 0
     for each in scale.ticks:
@@ -189,7 +191,7 @@ def _labels(scale: Scale, columns: int, unit: str, face: Face) -> Line:
 def _summary(what: Histogram, scale: Scale, columns: int, face: Face) -> Line:
     parts = []
     if what.missed is not None:
-        parts.append(f"missed by {what.missed * 100:.2g} %")
+        parts.append(f"missed by {what.missed * 100:.3g} %")
     for name, bound in (("lower", what.lower), ("upper", what.upper)):
         if bound is not None:
             beyond = "" if scale.low <= bound <= scale.high else ", beyond the picture"

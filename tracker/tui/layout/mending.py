@@ -7,7 +7,7 @@ from tracker.tui.layout.paper import Cell, Paper, tone_of
 
 __all__ = ["mending_lines"]
 
-_LABEL, _SIGN = 10, 12
+_LABEL, _SIGN = 10, 13
 
 
 def mending_lines(paper: Paper, view: MendView) -> None:

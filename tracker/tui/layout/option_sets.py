@@ -13,7 +13,7 @@ __all__ = ["set_at", "sets_lines"]
 
 _MOST_CONFLICTS = 4
 _OPTION, _BAR, _COUNT = 20, 12, 22
-_SIGN = 12
+_SIGN = 13
 Reasons = Mapping[tuple[str, str], KilledView]
 
 

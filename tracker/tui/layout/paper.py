@@ -216,6 +216,9 @@ def row(face: Face, *cells: Cell, target: str = "") -> Line:
     """Lay out one line of columns."""
     spans = []
     for cell in cells:
+        if face.spoken:
+            spans.append(Span(f"{face.line(cell.text)}  ", cell.tone))
+            continue
         shown = face.clip(cell.text, cell.width)
         spans.append(Span(set_cell_size(shown, cell.width), cell.tone))
     return Line(tuple(spans), target)
@@ -225,9 +228,12 @@ SIGN_WIDTH = 12
 _KEY_WIDTH = 16
 
 
-def list_row(face: Face, line: ListLine, width: int) -> Line:
-    """Lay out a row of a list: sign, key, title, and as much of the rest as there is room."""
-    sign = SIGN_WIDTH if line.sign else 0
+def list_row(face: Face, line: ListLine, width: int, *, signed: bool = False) -> Line:
+    """Lay out a row of a list: sign, key, title, and as much of the rest as there is room.
+
+    `signed` tells that other rows of the list have a sign: keys then stand under each other.
+    """
+    sign = SIGN_WIDTH if signed or line.sign else 0
     rest = width - sign - _KEY_WIDTH
     title = rest * 9 // 20
     shifted = face.sign("shifted") + " " if line.shifted else ""

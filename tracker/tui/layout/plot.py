@@ -6,93 +6,28 @@ drawn with their letters.
 
 from __future__ import annotations
 
-import itertools
 import math
-from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
 
 from rich.cells import cell_len
 
-from tracker.contract.figure import Figure, Series
+from tracker.contract.figure import Series
 from tracker.services.picture_views import BandView, PictureView
 from tracker.tui.face import Face
-from tracker.tui.layout.canvas import SOLID, Canvas
+from tracker.tui.layout.canvas import Canvas
+from tracker.tui.layout.curves import Plot, extent_along, runs_up, style_of, value_at
 from tracker.tui.layout.frame import Place, framed, label_width
 from tracker.tui.layout.paper import Line, Span, tone_of
 from tracker.tui.layout.scale import Scale, scale_of
 
-__all__ = ["Plot", "plot_lines", "runs_up", "stops", "value_at", "value_under", "worth_closer"]
+__all__ = ["plot_lines", "value_under"]
 
-_LETTERS = "abcdefghijklmnopqrstuvwxyz"
-_TONES = ("key", "head", "moved", "open", "strong")
-_DASHES = (SOLID, (5, 3), (1, 2), (7, 2), (3, 5), (2, 2))
 _BEFORE = (1, 3)
-_EVEN = 1e-6
 _TICK_ROOM, _TICK_ROWS = 12, 2
 _AROUND = 5  # title of the vertical axis, foot, values, title below, values at the cursor
 _LEAST_ROWS = 3
 _MARGIN = 0.03
 _APART = 3
-
-
-@dataclass(frozen=True, slots=True)
-class Plot:
-    """What to draw.
-
-    Parameters
-    ----------
-    picture : PictureView
-        A curve with its present point and its bands.
-    before : Figure or None
-        The same figure as stored, where a trial is drawn.
-    cursor : float or None
-        Where values are read, along the axis that the curves run along.
-    close : bool
-        Whether the first curve alone makes the scales.
-    """
-
-    picture: PictureView
-    before: Figure | None = None
-    cursor: float | None = None
-    close: bool = False
-
-
-def runs_up(figure: Figure) -> bool:
-    """Tell whether the curves of a figure run along its vertical axis.
-
-    What a curve runs along is walked in one direction, and where that is true of both axes, it is
-    the one walked in even steps.
-    """
-    lines = [each for each in figure.series if len(each.x) > 1]
-    if not all(_monotone(each.y) for each in lines):
-        return False
-    if not all(_monotone(each.x) for each in lines):
-        return True
-    return max(map(_uneven, (each.x for each in lines)), default=0.0) > _EVEN and all(
-        _uneven(each.y) <= _EVEN for each in lines
-    )
-
-
-def _steps(values: Sequence[float]) -> list[float]:
-    return [b - a for a, b in itertools.pairwise(values)]
-
-
-def _monotone(values: Sequence[float]) -> bool:
-    steps = _steps(values)
-    return all(step > 0 for step in steps) or all(step < 0 for step in steps)
-
-
-def _uneven(values: Sequence[float]) -> float:
-    """Return how much the largest step of a walk exceeds the smallest."""
-    steps = [abs(step) for step in _steps(values)]
-    return max(steps) / min(steps) - 1.0
-
-
-def stops(figure: Figure) -> list[float]:
-    """Return where the cursor can stand: the places the longest curve is known at."""
-    longest = max(figure.series, key=lambda each: len(each.x), default=Series(title=""))
-    return sorted(longest.y if runs_up(figure) else longest.x)
 
 
 def plot_lines(plot: Plot, width: int, height: int, face: Face) -> list[Line]:
@@ -119,10 +54,10 @@ def plot_lines(plot: Plot, width: int, height: int, face: Face) -> list[Line]:
 def _place(plot: Plot, width: int, height: int, face: Face) -> tuple[Place, int]:
     """Return the drawing with its scales, and the cells left of it."""
     rows = max(height - _AROUND, _LEAST_ROWS)
-    up = scale_of(_extent(plot, "up"), max(rows // _TICK_ROWS, 2), margin=_MARGIN)
+    up = scale_of(extent_along(plot, "up"), max(rows // _TICK_ROWS, 2), margin=_MARGIN)
     room = label_width(up, face)
     columns = max(width - room - 1, 1)
-    across = scale_of(_extent(plot, "across"), max(columns // _TICK_ROOM, 2))
+    across = scale_of(extent_along(plot, "across"), max(columns // _TICK_ROOM, 2))
     return Place(Canvas(columns, rows, face), across, up), room
 
 
@@ -151,70 +86,26 @@ def value_under(
     return scale.low + share * (scale.high - scale.low)
 
 
-def _extent(plot: Plot, axis: str) -> Iterator[float]:
-    """Yield what an axis must hold: the curves, the present point, and bounds near to them."""
-    picture = plot.picture
-    shown = picture.figure.series[:1] if plot.close else picture.figure.series
-    before = plot.before.series[: len(shown)] if plot.before else ()
-    values = [
-        value
-        for each in (*shown, *before)
-        for value in (each.x if axis == "across" else each.y)
-        if math.isfinite(value)
-    ]
-    now = picture.across if axis == "across" else picture.up
-    values += [] if now is None else [now]
-    yield from values
-    if values:
-        reach = (max(values) - min(values)) / 2
-        for each in _limits(picture, axis):
-            if min(values) - reach <= each <= max(values) + reach:
-                yield each
-
-
-def _limits(picture: PictureView, axis: str) -> list[float]:
-    bounds = (each for band in picture.bands if band.axis == axis for each in _both(band))
-    return [each for each in bounds if each is not None]
-
-
-def _both(band: BandView) -> tuple[float | None, float | None]:
-    return band.lower, band.upper
-
-
-def worth_closer(picture: PictureView) -> bool:
-    """Tell whether the other curves would press the first one and its band flat."""
-    axis = "across" if runs_up(picture.figure) else "up"
-    if len(picture.figure.series) < 2 or not _limits(picture, axis):  # noqa: PLR2004 - no others
-        return False
-    first, whole = (
-        max(values) - min(values)
-        for close in (True, False)
-        for values in [list(_extent(Plot(picture, close=close), axis))]
-    )
-    return first < whole / 2
-
-
 def _draw(place: Place, plot: Plot, face: Face) -> None:
     for band in plot.picture.bands:
         _shade(place, band, face)
     _cursor(place, plot, face)
     if plot.before is not None:
         for series in plot.before.series:
-            points = [place.dot(*each) for each in zip(series.x, series.y, strict=True)]
-            place.canvas.polyline(points, "quiet", dash=_BEFORE, mark=".")
+            place.canvas.polyline(_dots(place, series), "quiet", dash=_BEFORE, mark=".")
     for number, series in enumerate(plot.picture.figure.series):
-        points = [place.dot(*each) for each in zip(series.x, series.y, strict=True)]
-        letter = _LETTERS[number % len(_LETTERS)]
-        tone = _TONES[number % len(_TONES)]
-        dash = _DASHES[number % len(_DASHES)]
-        place.canvas.polyline(points, tone, dash=dash, mark=letter)
-        if len(points) == 1:
-            place.canvas.write(*place.canvas.cell(*map(round, points[0])), letter, tone)
+        style = style_of(number)
+        points = _dots(place, series)
+        place.canvas.polyline(points, style.tone, dash=style.dash, mark=style.letter)
     for band in plot.picture.bands:
         _bounds(place, band, face)
     _mark(place, plot.picture, face)
     for number, series in enumerate(plot.picture.figure.series):
         _letter(place, number, series)
+
+
+def _dots(place: Place, series: Series) -> list[tuple[float, float]]:
+    return [place.dot(*each) for each in zip(series.x, series.y, strict=False)]
 
 
 def _shade(place: Place, band: BandView, face: Face) -> None:
@@ -299,7 +190,7 @@ def _mark(place: Place, picture: PictureView, face: Face) -> None:
         ]
         value = next((each for each in on_it if each is not None), None)
         across, up = (value, along) if runs_up(picture.figure) else (along, value)
-    if across is None or up is None:
+    if across is None or up is None or not math.isfinite(across + up):
         return
     x, y = place.dot(across, up)
     place.canvas.write(
@@ -309,15 +200,13 @@ def _mark(place: Place, picture: PictureView, face: Face) -> None:
 
 def _letter(place: Place, number: int, series: Series) -> None:
     """Put a curve's letter on it, near its end where that is free."""
-    canvas = place.canvas
-    points = [place.dot(*each) for each in zip(series.x, series.y, strict=True)]
-    cells = [canvas.cell(round(x), round(y)) for x, y in points if math.isfinite(x + y)]
+    canvas, style = place.canvas, style_of(number)
+    dots = [each for each in _dots(place, series) if all(map(math.isfinite, each))]
+    cells = [canvas.cell(round(x), round(y)) for x, y in dots]
     first = len(cells) * (number % 3) // 12
     for column, row in [*cells[len(cells) - 1 - first :: -1], *cells[::-1]]:
         if not canvas.taken(column, row, 1):
-            canvas.write(
-                column, row, _LETTERS[number % len(_LETTERS)], _TONES[number % len(_TONES)]
-            )
+            canvas.write(column, row, style.letter, style.tone)
             return
 
 
@@ -342,9 +231,8 @@ def _legend(plot: Plot, width: int, face: Face) -> list[Line]:
 
 def _entries(plot: Plot, face: Face) -> Iterator[tuple[str, str, str, str]]:
     for number, series in enumerate(plot.picture.figure.series):
-        letter, tone = _LETTERS[number % len(_LETTERS)], _TONES[number % len(_TONES)]
-        dash = _DASHES[number % len(_DASHES)]
-        yield letter, _sample(dash, letter, face), series.title, tone
+        style = style_of(number)
+        yield style.letter, _sample(style.dash, style.letter, face), series.title, style.tone
     mark = "@" if face.ascii_only else "◆"
     if plot.picture.across is not None or plot.picture.up is not None:
         yield mark, "", "now" if plot.before is None else "tried", "strong"
@@ -359,24 +247,6 @@ def _sample(dash: tuple[int, int], mark: str, face: Face) -> str:
     return "" if face.ascii_only and mark != "." else canvas.lines()[0].text
 
 
-def value_at(series: Series, at: float, *, up: bool) -> float | None:
-    """Return a curve's value at a place along it, between its points by a straight line.
-
-    Parameters
-    ----------
-    up : bool
-        Whether the curve runs along the vertical axis.
-    """
-    along, value = (series.y, series.x) if up else (series.x, series.y)
-    pairs = sorted(zip(along, value, strict=True))
-    places = [each for each, _ in pairs]
-    if len(pairs) < 2 or not places[0] <= at <= places[-1]:  # noqa: PLR2004 - a point is no curve
-        return None
-    right = max(bisect_left(places, at), 1)
-    (a, low), (b, high) = pairs[right - 1], pairs[right]
-    return low if b == a else low + (high - low) * (at - a) / (b - a)
-
-
 def _read(plot: Plot, place: Place, width: int, face: Face) -> Line:
     """Tell the values at the cursor."""
     figure = plot.picture.figure
@@ -387,7 +257,7 @@ def _read(plot: Plot, place: Place, width: int, face: Face) -> Line:
     here, there = (place.up, place.across) if up else (place.across, place.up)
     head = f"at {here.fine(plot.cursor)} {along.unit}".rstrip()
     parts = [
-        f"{_LETTERS[number % len(_LETTERS)]} {text}"
+        f"{style_of(number).letter} {text}"
         for number, text in enumerate(_values(figure.series, plot, there, up=up))
         if text
     ]

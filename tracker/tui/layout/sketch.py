@@ -144,7 +144,7 @@ def _tone(series: Series) -> str:
 
 
 def _dots(place: Place, series: Series) -> list[tuple[float, float]]:
-    points = [place.dot(*each) for each in zip(series.x, series.y, strict=True)]
+    points = [place.dot(*each) for each in zip(series.x, series.y, strict=False)]
     return [*points, points[0]] if series.closed and points else points
 
 

@@ -12,7 +12,8 @@ from tracker.tui.layout.paper import Cell, Paper, tone_of
 
 __all__ = ["chance_bar", "moving", "spread_lines"]
 
-_SIGN, _KEY, _SHARE, _BETWEEN, _BAR = 12, 18, 9, 21, 12
+_SIGN, _KEY, _SHARE, _BAR = 13, 18, 9, 12
+_MISSED = 18
 _MOST_OWNERS, _WEAK = 3, 0.005
 _HIGH = 9
 
@@ -45,8 +46,10 @@ def spread_lines(paper: Paper, view: SpreadView, picked: int, *, owners: bool) -
     )
     if not view.reached:
         paper.text(f"Not yet known to ±{100 * view.half_width:g} %: + draws more samples.", "near")
-    paper.head("How likely each decision is to stand, the least likely first")
-    sure = [each for each in view.decisions if each.low >= _SURE]
+    if view.decisions:
+        paper.head("How likely each decision is to stand, the least likely first")
+    several = len(view.decisions) > 1
+    sure = [each for each in view.decisions if several and each.low >= _SURE]
     for each in sorted(view.decisions, key=lambda one: one.p_stands):
         if each not in sure:
             _chance(paper, each)
@@ -103,8 +106,9 @@ def _judged(paper: Paper, view: SpreadView, picked: int) -> None:
     paper.text(_told(chosen), target=chosen.judge)
     if chosen.owners:
         paper.text(_owned(chosen.owners), "quiet")
-    paper.head("All judged values that scatter, the likeliest missed first")
-    for each in judged:
+    if len(judged) > 1:
+        paper.head("All judged values that scatter, the likeliest missed first")
+    for each in judged if len(judged) > 1 else ():
         _summary(paper, each)
 
 
@@ -121,8 +125,8 @@ def _summary(paper: Paper, each: SummaryView) -> None:
     mean = f"{each.mean:.6g} {each.unit}".rstrip()
     paper.row(
         Cell(each.judge, _KEY, "key"),
-        Cell(f"missed {percent(each.missed)}" if each.missed else "", 15, "bad"),
-        Cell(f"{mean}, {each.low:.5g} to {each.high:.5g}", max(paper.width - _KEY - 15, 0)),
+        Cell(f"missed {percent(each.missed)}" if each.missed else "", _MISSED, "bad"),
+        Cell(f"{mean}, {each.low:.5g} to {each.high:.5g}", max(paper.width - _KEY - _MISSED, 0)),
         target=each.judge,
     )
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from tracker.tui.places.place import Place
+from tracker.tui.screens.comparing import CompareScreen
 from tracker.tui.screens.drivers import DriversScreen
 from tracker.tui.screens.headroom import HeadroomScreen
 from tracker.tui.screens.mending import MendScreen
 from tracker.tui.screens.option_sets import SetsScreen
+from tracker.tui.screens.reasons import ReasonsScreen
+from tracker.tui.screens.revisions import EarlierScreen
 from tracker.tui.screens.spread import SpreadScreen
 
 __all__ = ["PLACES"]
@@ -27,6 +30,13 @@ PLACES: tuple[Place, ...] = (
         make=DriversScreen,
     ),
     Place(
+        name="why",
+        title="why it is not met any more",
+        key="W",
+        kinds=("requirement",),
+        make=ReasonsScreen,
+    ),
+    Place(
         name="mend",
         title="mend: what would make it stand again",
         key="M",
@@ -35,9 +45,9 @@ PLACES: tuple[Place, ...] = (
     ),
     Place(
         name="spread",
-        title="spread: how likely it is to stand",
+        title="spread: how likely it holds",
         key="S",
-        kinds=("decision",),
+        kinds=("decision", "requirement"),
         make=SpreadScreen,
     ),
     Place(
@@ -63,5 +73,16 @@ PLACES: tuple[Place, ...] = (
         title="option sets: which combinations of options are alive",
         key="P",
         make=lambda _: SetsScreen(),
+    ),
+    Place(
+        name="compare",
+        title="two revisions compared",
+        key="K",
+        make=lambda _: CompareScreen(),
+    ),
+    Place(
+        name="earlier",
+        title="an earlier revision, to look at as it was",
+        make=lambda _: EarlierScreen(),
     ),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from tracker.tui.places import exploring, gates, pictures, records, working
+from tracker.tui.places import exploring, gates, guiding, pictures, records, working
 from tracker.tui.places.place import Place
 
 __all__ = ["ANYWHERE", "BY_NAME", "OF_ITEMS", "places_from"]
@@ -15,6 +15,7 @@ _PLACES = (
     *gates.PLACES,
     *records.PLACES,
     *working.PLACES,
+    *guiding.PLACES,
 )
 
 ANYWHERE: tuple[Place, ...] = tuple(each for each in _PLACES if not each.kinds)

@@ -183,9 +183,9 @@ class AskingPage(Page, Generic[V]):
 
     def paint(self) -> None:
         """Show how it stands and what was found."""
-        if self.is_mounted:
-            self.roll().show(self._lay)
-            self.refresh_bindings()
+        for roll in self.query(Roll):
+            roll.show(self._lay)
+        self.refresh_bindings()
 
     def _lay(self, width: int) -> Fixed:
         paper = Paper(width, self.host.face)

@@ -13,6 +13,7 @@ from textual.message import Message
 from textual.widgets import Input
 
 from tracker.services.wording import SIGNS
+from tracker.tui.face import Face
 from tracker.tui.finding import Haystack
 from tracker.tui.host import Choice
 from tracker.tui.jobs import Found, everything
@@ -23,7 +24,7 @@ from tracker.tui.widgets.roll import Roll
 
 __all__ = ["ChooseScreen", "FindScreen"]
 
-_SIGN, _KEY, _GAP = 12, 28, 1
+_SIGN, _GAP = 12, 2
 
 
 class ChooseScreen(Page):
@@ -86,10 +87,18 @@ class ChooseScreen(Page):
             paper.text(self._empty if not self._choices and self._empty else "Nothing meets that.")
             return paper.done()
 
+        rooms = self._rooms(width)
+
         def lay(at: int) -> tuple[Line]:
-            return (_choice_row(self, shown[at], width),)
+            return (_choice_row(face, shown[at], width, rooms),)
 
         return Rows([each[0] for each in shown], lay)
+
+    def _rooms(self, width: int) -> tuple[int, int]:
+        """Return how wide keys and signs are: as the longest needs, at most half of it all."""
+        longest = max((len(key) for _, _, key, _ in self._choices), default=0)
+        signed = any(sign for _, sign, _, _ in self._choices)
+        return min(longest + _GAP, width // 2), _SIGN if signed else 0
 
     @on(Input.Changed)
     def _narrow(self, event: Input.Changed) -> None:
@@ -113,16 +122,16 @@ class ChooseScreen(Page):
         self.app.call_later(self._then, event.target)
 
 
-def _choice_row(screen: ChooseScreen, choice: Choice, width: int) -> Line:
+def _choice_row(face: Face, choice: Choice, width: int, rooms: tuple[int, int]) -> Line:
     target, sign, key, words = choice
-    face = screen.host.face
+    keyed, signed = rooms
     shown = face.sign(sign) if sign in SIGNS else sign
     return row(
         face,
-        Cell(key, _KEY - 1, "key"),
-        Cell("", _GAP),
-        Cell(shown, _SIGN, tone_of(sign) or "quiet"),
-        Cell(words, width - _KEY - _SIGN),
+        Cell(key, max(keyed - 1, 0), "key"),
+        Cell("", 1),
+        Cell(shown, signed, tone_of(sign) or "quiet"),
+        Cell(words, width - keyed - signed),
         target=target,
     )
 

@@ -20,9 +20,10 @@ from tracker.services.intake import Document
 from tracker.services.picture_views import PicturesView, PictureView
 from tracker.services.picturing import pictures
 from tracker.services.session import Session
+from tracker.tui.layout.curves import runs_up, stops, worth_closer
 from tracker.tui.layout.gallery import Exhibit, gallery_lines
 from tracker.tui.layout.paper import Line, Paper
-from tracker.tui.layout.plot import runs_up, stops, value_under, worth_closer
+from tracker.tui.layout.plot import value_under
 from tracker.tui.layout.tiles import grid_for
 from tracker.tui.plain import plain
 from tracker.tui.screens.page import Page

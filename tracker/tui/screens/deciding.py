@@ -10,6 +10,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from tracker.errors import InputError
+from tracker.model.parts import Outcome
 from tracker.model.records import Basis, BasisKind
 from tracker.services.actions import adopt, reopen, review, settle, withdraw
 from tracker.services.views import ItemPage
@@ -59,7 +60,8 @@ class SettleScreen(Form):
     def _option(self) -> str:
         chosen = next((each.key for each in self._page.options if each.chosen), "")
         first = self._page.options[0].key
-        return self.typed.get("option") or chosen or first
+        typed = self.typed.get("option", "")
+        return typed if any(each.key == typed for each in self._page.options) else chosen or first
 
     def on_mount(self) -> None:
         """Begin."""
@@ -103,10 +105,10 @@ class SettleScreen(Form):
         return places, rest
 
 
-_ACTIONS = {"reopen": reopen, "review": review, "withdraw": withdraw}
+_ACTIONS = {"reopen": reopen, "withdraw": withdraw}
 _ASKED = {
     "reopen": "Why reopen it",
-    "review": "Why it still holds",
+    "review": "What the look showed",
     "withdraw": "Why withdraw it",
 }
 
@@ -141,6 +143,13 @@ class ReasonScreen(Form):
     def fields(self) -> ComposeResult:
         """Compose the reason."""
         yield self.lines("why", _ASKED[self._verb])
+        if self._verb == "review":
+            words = tuple(each.value for each in Outcome)
+            yield Pick(self.host.face, "outcome", "It is", words, self._outcome().value)
+
+    def _outcome(self) -> Outcome:
+        picked = self.typed.get("outcome", "")
+        return Outcome(picked) if picked in list(Outcome) else Outcome.CONFIRMED
 
     def on_mount(self) -> None:
         """Begin."""
@@ -148,8 +157,9 @@ class ReasonScreen(Form):
 
     def store(self) -> None:
         """Ask for it to be done."""
+        reviewing = self._verb == "review"
         job = partial(
-            _ACTIONS[self._verb],
+            partial(review, outcome=self._outcome()) if reviewing else _ACTIONS[self._verb],
             decision=self._page.key,
             why=self.typed.get("why", ""),
             based_on=self._seen,
@@ -193,9 +203,9 @@ class AdoptScreen(Form):
         yield self.line("dated", "Dated")
 
     def _basis(self) -> Basis:
-        typed = self.typed
+        typed, kind = self.typed, self.typed.get("basis", "")
         return Basis(
-            kind=BasisKind(typed.get("basis", BasisKind.GUESS.value)),
+            kind=BasisKind(kind) if kind in list(BasisKind) else BasisKind.GUESS,
             source=typed.get("source", ""),
             dated=typed.get("dated", ""),
         )

@@ -33,8 +33,8 @@ class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
 
     def question(self) -> str:
         """Return what is asked, in words."""
-        what = self.key or "each value"
-        return f"How far may {what} move until a decision that stands is broken or unproven?"
+        of = f"Headroom of {self.key}: how" if self.key else "How"
+        return f"{of} far may a value move until a decision that stands is broken or unproven?"
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> tuple[HeadroomView, str]:
         """Work the answer out, on the engine thread."""

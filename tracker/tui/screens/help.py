@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import ClassVar
 
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Container
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
 from tracker.tui.layout.keys import KeyUse, key_lines
+from tracker.tui.screens.guide import GuideScreen
 from tracker.tui.screens.page import Page, key_name
 from tracker.tui.widgets.roll import Roll
 
@@ -39,7 +42,7 @@ def key_uses(screen: Page) -> Sequence[KeyUse]:
             where=where,
             names=names + key_name(key),
             what=binding.description.lower(),
-            why_not=screen.why_not(binding.action) if where == _HERE else "",
+            why_not=screen.why(binding.action) if where == _HERE else "",
         )
     return sorted(uses.values(), key=lambda each: (_HERE, _EVERYWHERE, _MOVING).index(each.where))
 
@@ -54,6 +57,9 @@ class HelpScreen(Page):
     """
 
     CAUTIOUS = False
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("question_mark,f1", "guide", "guide: five minutes in the demo"),
+    ]
 
     def __init__(self, keys: Sequence[KeyUse]) -> None:
         super().__init__()
@@ -74,6 +80,10 @@ class HelpScreen(Page):
     def load(self) -> None:
         """Show the keys."""
         self.roll().show(lambda width: key_lines(self._keys, width, self.host.face))
+
+    def action_guide(self) -> None:
+        """Go on to the guide."""
+        self.host.go(GuideScreen())
 
 
 class SmallScreen(Screen[None]):

@@ -49,7 +49,7 @@ class ItemScreen(Page):
         Binding("s", "settle", "settle"),
         Binding("o", "reopen", "reopen"),
         Binding("w", "withdraw", "withdraw"),
-        Binding("k", "review", "it still holds"),
+        Binding("k", "review", "another look"),
         Binding("i", "into", "why is this so"),
         *place_bindings(OF_ITEMS),
     ]

@@ -87,7 +87,11 @@ class ListScreen(Page):
             paper = Paper(width, face)
             paper.text(f"No {self.kind} here." if not self._lines else "Nothing meets that.")
             return paper.done()
-        return Rows([each.key for each in lines], lambda at: (list_row(face, lines[at], width),))
+        signed = any(each.sign for each in lines)
+        return Rows(
+            [each.key for each in lines],
+            lambda at: (list_row(face, lines[at], width, signed=signed),),
+        )
 
     @on(Input.Changed)
     def _narrow(self, event: Input.Changed) -> None:

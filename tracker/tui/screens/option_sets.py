@@ -74,7 +74,7 @@ class SetsScreen(TakingPage[SetsView]):
         self.host.choose(
             "What makes a combination good",
             [
-                ("", "", "margin", "a large least margin"),
+                ("margin", "", "margin", "a large least margin"),
                 ("smallest", "", "smallest", "a quantity that is as small as can be"),
                 ("largest", "", "largest", "a quantity that is as large as can be"),
             ],
@@ -82,10 +82,10 @@ class SetsScreen(TakingPage[SetsView]):
         )
 
     def _aim(self, way: str) -> None:
-        if way:
-            self.host.find_item(partial(self._aim_at, way))
-        else:
+        if way == "margin":
             self._aim_at("", "")
+        else:
+            self.host.find_item(partial(self._aim_at, way))
 
     def _aim_at(self, way: str, key: str) -> None:
         self._goal = (key if way == "smallest" else "", key if way == "largest" else "")

@@ -11,6 +11,7 @@ from textual.screen import Screen
 
 from tracker.tui.desk import Refused
 from tracker.tui.host import Host
+from tracker.tui.looking import why_not_then
 from tracker.tui.plain import plain
 from tracker.tui.widgets.bars import Caution, KeyLine, Notice, TitleLine
 from tracker.tui.widgets.roll import Roll
@@ -43,6 +44,7 @@ class Page(Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,backspace", "back", "back", show=False),
         Binding("y", "copy", "copy the page as text", show=False),
+        Binding("Y", "copy_table", "copy the page as a table", show=False),
     ]
 
     def __init__(self) -> None:
@@ -68,6 +70,10 @@ class Page(Screen[None]):
     def why_not(self, action: str) -> str:  # noqa: ARG002 - pages that can refuse say so
         """Say why an action cannot be done now; nothing when it can."""
         return ""
+
+    def why(self, action: str) -> str:
+        """Say why an action cannot be done now, of this page or of the revision that is open."""
+        return why_not_then(self.host.where, action) or self.why_not(action)
 
     def compose(self) -> ComposeResult:
         """Compose the page."""
@@ -114,7 +120,7 @@ class Page(Screen[None]):
         shown: dict[str, tuple[str, str, str]] = {}
         for key, active in self.active_bindings.items():
             binding = active.binding
-            if binding.show and binding.action not in shown and not self.why_not(binding.action):
+            if binding.show and binding.action not in shown and not self.why(binding.action):
                 shown[binding.action] = (key, key_name(key), binding.description)
         last = [shown.pop(each, None) for each in ("keys", "command_palette")]
         self.query_one(KeyLine).keys = (*shown.values(), *(each for each in last if each))
@@ -152,3 +158,9 @@ class Page(Screen[None]):
         texts = [each.text for each in self.query(Roll)]
         self.app.copy_to_clipboard("\n\n".join(text for text in texts if text))
         self.host.say("The page is on the clipboard as text")
+
+    def action_copy_table(self) -> None:
+        """Copy the page as a table, to be pasted into a sheet."""
+        tables = [each.table for each in self.query(Roll)]
+        self.app.copy_to_clipboard("\n\n".join(table for table in tables if table))
+        self.host.say("The page is on the clipboard as a table")

@@ -10,6 +10,7 @@ from textual.binding import Binding, BindingType
 from tracker.evaluate.engine import Cancel
 from tracker.services.explore_views import SpreadView
 from tracker.services.exploring import Plan, spread
+from tracker.services.item import item_page
 from tracker.services.session import Session
 from tracker.tui.layout.paper import Paper
 from tracker.tui.layout.spread import moving, spread_lines
@@ -27,7 +28,7 @@ class SpreadScreen(AskingPage[SpreadView]):
     Parameters
     ----------
     key : str
-        A decision; all of them when empty.
+        A decision or a requirement; all of them when empty.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -41,7 +42,7 @@ class SpreadScreen(AskingPage[SpreadView]):
         super().__init__()
         self.key = key
         self._plan = Plan(owner_samples=0)
-        self._picked = 0
+        self._picked = -1
 
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
@@ -49,16 +50,28 @@ class SpreadScreen(AskingPage[SpreadView]):
 
     def question(self) -> str:
         """Return what is asked, in words."""
-        what = f"is {self.key}" if self.key else "is each decision"
-        close = f"each known to ±{100 * self._plan.half_width:g} %"
-        return f"How likely {what} to stand, given the tolerances? {close}"
+        what = self.key or "each decision"
+        close = f"to be known to ±{100 * self._plan.half_width:g} %"
+        return f"How likely does {what} hold, given the tolerances? ({close})"
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> SpreadView:
         """Work the answer out, on the engine thread."""
         view = spread(session, self._plan, cancel=cancel, progress=tell)
         if not self.key:
             return view
-        return replace(view, decisions=tuple(one for one in view.decisions if one.key == self.key))
+        judges = {each.judge for each in item_page(session, self.key).findings}
+        return replace(
+            view,
+            decisions=tuple(each for each in view.decisions if each.key == self.key),
+            quantities=tuple(each for each in view.quantities if each.judge in judges),
+        )
+
+    def found(self, view: SpreadView) -> None:
+        """Begin with the judged value most in doubt, the same as before where there was one."""
+        judged = moving(view)
+        doubtful = (at for at, each in enumerate(judged) if 0.0 < each.missed < 1.0)
+        if not 0 <= self._picked < len(judged):
+            self._picked = next(doubtful, 0)
 
     def lay(self, paper: Paper, view: SpreadView) -> None:
         """Lay the answer out."""

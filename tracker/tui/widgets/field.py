@@ -179,7 +179,7 @@ class Pick(Static, can_focus=True):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "move(-1)", "the one before", show=False),
-        Binding("right,space", "move(1)", "the next one", show=False),
+        Binding("right,space", "move(1)", "pick another"),
     ]
 
     def __init__(

@@ -16,6 +16,7 @@ from textual.strip import Strip
 
 from tracker.tui.face import Face
 from tracker.tui.layout.paper import TONES, Fixed, Line, Lines, Make
+from tracker.tui.layout.tabbed import WIDE, tabbed
 
 __all__ = ["Roll"]
 
@@ -112,6 +113,11 @@ class Roll(ScrollView, can_focus=True):
         """The whole page as plain text."""
         every = (self._lines.line(at).text.rstrip() for at in range(len(self._lines)))
         return "\n".join(every)
+
+    @property
+    def table(self) -> str:
+        """The whole page as a table, its cells divided by tabs."""
+        return tabbed(self._make(WIDE))
 
     def point_at(self, target: str) -> bool:
         """Move the cursor to the line that opens a target; tell whether there is one."""
