@@ -102,15 +102,10 @@ def _building() -> Iterator[None]:
     takes as long as the building. Freezing and thawing afterwards moves it to the oldest
     generation without a walk; it can be collected from there as ever.
     """
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
+    with collector_held():
         yield
         gc.freeze()
         gc.unfreeze()
-    finally:
-        if collecting:
-            gc.enable()
 
 
 def audit(location: str | Path, expect: str = "") -> AuditReport:

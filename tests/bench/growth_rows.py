@@ -13,8 +13,8 @@ from unittest import mock
 
 from tests.bench.harness import Row, quantile, quiet, timed
 from tests.bench.modular import SEED, Modules, dense, given_to, shelf
+from tracker.evaluate.compiling import compile_graph
 from tracker.evaluate.engine import Engine
-from tracker.evaluate.graph import compile_graph
 from tracker.model.changes import Entry
 from tracker.model.programme import Programme
 

@@ -29,6 +29,7 @@ from tracker.tui.screens.journal import ChangeScreen
 from tracker.tui.screens.listing import ListScreen
 from tracker.tui.screens.mending import MendScreen
 from tracker.tui.screens.option_sets import SetsScreen
+from tracker.tui.screens.prices import PricesScreen
 from tracker.tui.screens.reasons import ReasonsScreen
 from tracker.tui.screens.spread import SpreadScreen
 from tracker.tui.screens.trial import TrialScreen
@@ -183,6 +184,41 @@ async def test_walking_on_stops_it_and_leaving_the_program_does_too(
         await pilot.press("ctrl+q")
 
 
+def silent(_: Session, *__: object, cancel: Callable[[], bool], **___: Any) -> None:  # noqa: ANN401 - a callable
+    """Work without a word until told to stop."""
+    while not cancel():
+        time.sleep(0.02)
+    raise CancelledError("stopped")
+
+
+async def test_a_page_says_that_it_has_begun(
+    make_app: OpenApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tracker.tui.screens.headroom.headroom", silent)
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await pilot.press("H")
+        await settled_screen(pilot, HeadroomScreen)
+        await pilot.pause()
+        assert "Begun. Esc stops." in seen(pilot)
+        await pilot.press("escape")
+        await settled(pilot)
+        assert "Stopped, got as far as: nothing was looked at yet" in seen(pilot)
+
+
+async def test_samples_are_closer_on_demand(make_app: OpenApp, ranged: Session) -> None:
+    """From 3000 to 6000 in 128 stretches is 23.4 each; in 512, 5.86."""
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await open_item(pilot, "volume")
+        await press(pilot, "H")
+        assert "sampled at most 23.4 vehicle/year apart" in words(pilot)
+        await press(pilot, "plus")
+        assert "sampled at most 5.86 vehicle/year apart" in words(pilot)
+        await press(pilot, "plus", "plus", "plus", "plus")
+        assert "Cannot sample finer now: samples are as close as they get" in words(pilot)
+
+
 async def test_an_answer_stays_and_says_when_the_programme_moved_on(
     make_app: OpenApp, ranged: Session
 ) -> None:
@@ -331,6 +367,64 @@ async def test_all_that_is_broken_is_mended_and_what_is_strained_on_demand(
         assert "D-GEAR" in shown
         await press(pilot, "s")
         assert "each broken or strained decision stand again, unstrained" in words(pilot)
+        await press(pilot, "plus", "plus", "plus", "plus", "plus")
+        assert "samples are as close as they get" in words(pilot)
+
+
+async def test_a_price_decides_what_a_mending_costs(make_app: OpenApp, broken: Session) -> None:
+    """2.25 years at 2 a year are 4.5; without a price, a quarter of the range of 9 years."""
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await open_item(pilot, "D-TOOLS")
+        await press(pilot, "M")
+        assert "costs 0.25;" in words(pilot)
+        await press(pilot, "p")
+        page(pilot, PricesScreen)
+        await type_text(pilot, "cheap")
+        await press(pilot, "ctrl+s")
+        assert "it is no number of at least 0" in seen(pilot)
+        await press(pilot, "ctrl+u")
+        await type_text(pilot, "2")
+        await press(pilot, "ctrl+s")
+        page(pilot, MendScreen)
+        assert "costs 4.5;" in words(pilot)
+        assert not app_of(pilot).draft("what moves cost")
+        await press(pilot, "escape", "escape")
+        await open_item(pilot, "D-BUSH")
+        await press(pilot, "M", "p")
+        assert "no number that may be moved is known here yet" in seen(pilot)
+
+
+async def test_hostile_reasons_stay_text_on_every_page(make_app: OpenApp, broken: Session) -> None:
+    set_values(broken, {"years": "6.5"}, "as [bold]they[/bold] say [@click=app.quit]go[/]")
+    amend_item(broken, "D-TOOLS", {"question": "[red]Own[/red] them?"}, "[on red]why[/]")
+    async with make_app().run_test(size=(120, 60)) as pilot:
+        await settled(pilot)
+        for key in ("K", "M", "P", "H"):
+            await press(pilot, key)
+            shown = seen(pilot)
+            assert all(char.isprintable() for char in shown.replace("\n", "")), key
+            if key == "K":
+                assert "[red]Own[/red]" in shown
+                await pilot.click("Roll", offset=(5, 8))
+                await settled(pilot)
+            await press(pilot, "escape")
+            app_of(pilot).action_home()
+            await settled(pilot)
+        assert app_of(pilot).is_running
+
+
+async def test_a_proposal_is_taken_by_the_mouse(make_app: OpenApp, broken: Session) -> None:
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await open_item(pilot, "D-TOOLS")
+        await press(pilot, "M")
+        lines = seen(pilot).splitlines()
+        row = next(at for at, line in enumerate(lines) if "1. years" in line)
+        await pilot.click(offset=(10, row), times=2)
+        await settled(pilot)
+        page(pilot, TrialScreen)
+        assert "years" in app_of(pilot).trial.edits
 
 
 async def test_nothing_broken_is_good_news(make_app: OpenApp) -> None:
@@ -351,6 +445,8 @@ async def test_option_sets_count_rule_out_and_are_tried(make_app: OpenApp) -> No
         await press(pilot, "P")
         screen = page(pilot, SetsScreen)
         assert "a asks again" in seen(pilot)  # nothing is open
+        await press(pilot, "plus")
+        assert "Cannot list more now: nothing is listed yet" in seen(pilot)
         await press(pilot, "l")
         shown = words(pilot)
         assert "2 of 6 combinations are alive" in shown
@@ -358,6 +454,8 @@ async def test_option_sets_count_rule_out_and_are_tried(make_app: OpenApp) -> No
         assert "RIDE-1 missed" in shown
         assert "ahead ✕ in none" in shown
         assert "Independent of each other" in shown
+        await press(pilot, "plus")
+        assert "every combination alive is listed" in seen(pilot)
         assert screen.roll().point_at("=0")
         await press(pilot, "enter")
         page(pilot, TrialScreen)

@@ -1,89 +1,71 @@
-"""One picture of every screen, at the smallest size that is fully usable and at a common one."""
+"""One picture of every screen, in every look, from the smallest usable size to a large one."""
 
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
 
+from tests.tui.census import BASES, WALKS, Keys, every, go, pages
 from tests.tui.conftest import OpenApp
-from tests.tui.driving import press, settled, type_text
+from tests.tui.driving import settled
 from tracker.services.change_views import JournalPage
 from tracker.services.journal import journal_page
 from tracker.services.session import Session
 from tracker.tui.desk import Where, where_is
+from tracker.tui.screens.page import Page
 
-SIZES = [(80, 24), (120, 40)]
 Compare = Callable[..., bool]
 
 
-async def try_volume(pilot: Pilot[int]) -> None:
-    await press(pilot, "q", "enter", "e")
-    await type_text(pilot, "8000")
+@dataclass(frozen=True)
+class Variant:
+    name: str
+    look: str
+    size: tuple[int, int]
+    colour: bool = True
 
 
-async def adopt(pilot: Pilot[int]) -> None:
-    await try_volume(pilot)
-    await press(pilot, "ctrl+s")
+VARIANTS = (
+    Variant("dark-80x24", "dark", (80, 24)),
+    Variant("light-120x40", "light", (120, 40)),
+    Variant("contrast-160x50", "contrast", (160, 50)),
+    Variant("monochrome-160x50", "dark", (160, 50), colour=False),
+)
 
-
-async def refused(pilot: Pilot[int]) -> None:
-    await press(pilot, "d", "enter", "s", "tab")
-    await type_text(pilot, "because it steers")
-    await press(pilot, "ctrl+s")
-
-
-async def palette(pilot: Pilot[int]) -> None:
-    await press(pilot, "ctrl+p")
-    await pilot.pause(0.5)
-
-
-def keys(*names: str) -> Callable[[Pilot[int]], Awaitable[None]]:
-    async def walk(pilot: Pilot[int]) -> None:
-        await press(pilot, *names)
-
-    return walk
-
-
-SCREENS: dict[str, Callable[[Pilot[int]], Awaitable[None]]] = {
-    "opening": keys(),
-    "opening_light": keys("b"),
-    "requirements": keys("r"),
-    "decision": keys("d", "enter"),
-    "requirement": keys("r", "enter"),
-    "find": keys("f"),
-    "trial": try_volume,
-    "adopt": adopt,
-    "settle_refused": refused,
-    "withdraw": keys("d", "enter", "w"),
-    "new_decision": keys("n"),
-    "journal": keys("j"),
-    "change": keys("j", "enter"),
-    "keys": keys("question_mark"),
-    "palette": palette,
+SPECIAL: dict[str, Keys] = {
+    "settle_refused": ("d", "enter", "s", "tab", '"because it steers', "ctrl+s"),
+    "palette": ("ctrl+p",),
 }
+"""States of screens that are worth a picture of their own."""
 
 
-def steady(
-    walk: Callable[[Pilot[int]], Awaitable[None]],
-) -> Callable[[Pilot[int]], Awaitable[None]]:
+def test_every_page_has_a_way_to_it_and_so_a_picture() -> None:
+    assert set(WALKS) == set(pages())
+    assert [name for name in BASES if not every(Page)[name].__subclasses__()] == []
+
+
+def steady(keys: Keys, name: str = "") -> Callable[[Pilot[int]], Awaitable[None]]:
     """Walk to a screen, wait for the engine, and stop the cursor from blinking."""
 
     async def run(pilot: Pilot[int]) -> None:
-        await settled(pilot)
-        await walk(pilot)
+        await go(pilot, keys)
+        if keys[-1:] == ("ctrl+p",):
+            await pilot.pause(0.5)
         for field in pilot.app.screen.query("Input, TextArea"):
             field.cursor_blink = False  # type: ignore[attr-defined] # both have it
         await settled(pilot)
+        assert name in ("", type(pilot.app.screen).__name__)
 
     return run
 
 
 @pytest.fixture(autouse=True)
-def hashes_that_stay(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Hide what changes whenever a record gains a field, and says nothing about the screens."""
+def what_stays(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Hide what changes whenever a record gains a field, or with the folder, and says nothing."""
 
     def steady_where(session: Session) -> Where:
         return replace(where_is(session), hash="0123456789abcdef" * 4)
@@ -95,27 +77,43 @@ def hashes_that_stay(monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.setattr("tracker.tui.desk.where_is", steady_where)
     monkeypatch.setattr("tracker.tui.screens.journal.journal_page", steady_journal)
+    monkeypatch.chdir(tmp_path)
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
-@pytest.mark.parametrize("name", SCREENS)
-def test_screen(name: str, size: tuple[int, int], make_app: OpenApp, snap_compare: Compare) -> None:
-    assert snap_compare(make_app(), terminal_size=size, run_before=steady(SCREENS[name]))
+@pytest.mark.parametrize("variant", VARIANTS, ids=lambda variant: variant.name)
+@pytest.mark.parametrize("name", WALKS)
+def test_screen(
+    name: str,
+    variant: Variant,
+    make_app: OpenApp,
+    snap_compare: Compare,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("WHYBONE_LOOK", variant.look)
+    if not variant.colour:
+        monkeypatch.setenv("NO_COLOR", "1")
+    walk = steady(WALKS[name], name)
+    assert snap_compare(make_app(), terminal_size=variant.size, run_before=walk)
 
 
-@pytest.mark.parametrize("name", ["opening", "decision", "trial"])
+@pytest.mark.parametrize("name", SPECIAL)
+def test_state(name: str, make_app: OpenApp, snap_compare: Compare) -> None:
+    walk = steady(SPECIAL[name])
+    assert snap_compare(make_app(), terminal_size=(80, 24), run_before=walk)
+
+
+@pytest.mark.parametrize("name", ["HomeScreen", "ItemScreen", "TrialScreen", "HeadroomScreen"])
 def test_ascii_screen(name: str, make_app: OpenApp, snap_compare: Compare) -> None:
     app = make_app(ascii_only=True)
-    assert snap_compare(app, terminal_size=(80, 24), run_before=steady(SCREENS[name]))
+    assert snap_compare(app, terminal_size=(80, 24), run_before=steady(WALKS[name]))
 
 
-@pytest.mark.parametrize("name", ["opening", "decision"])
-def test_screen_without_colour(
-    name: str, make_app: OpenApp, snap_compare: Compare, monkeypatch: pytest.MonkeyPatch
+def test_sixteen_colours(
+    make_app: OpenApp, snap_compare: Compare, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv("NO_COLOR", "1")
-    assert snap_compare(make_app(), terminal_size=(80, 24), run_before=steady(SCREENS[name]))
+    monkeypatch.setenv("WHYBONE_LOOK", "sixteen")
+    assert snap_compare(make_app(), terminal_size=(80, 24), run_before=steady(()))
 
 
 def test_a_small_terminal(make_app: OpenApp, snap_compare: Compare) -> None:
-    assert snap_compare(make_app(), terminal_size=(60, 20), run_before=steady(keys()))
+    assert snap_compare(make_app(), terminal_size=(60, 20), run_before=steady(()))

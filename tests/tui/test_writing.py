@@ -7,6 +7,8 @@ from textual.widgets import Static
 
 from tests.tui.conftest import OpenApp
 from tests.tui.driving import Driver, app_of, page, press, seen, settled, type_text
+from tracker.model.records import Requirement
+from tracker.services.actions import amend_item
 from tracker.services.session import Session
 from tracker.tui.blanks import KINDS_WRITTEN
 from tracker.tui.screens.choose import ChooseScreen
@@ -200,3 +202,93 @@ async def test_another_decision_takes_the_place(make_app: OpenApp, other: Sessio
     made = other.programme.find("D-BUSH")
     assert made is not None
     assert getattr(made, "superseded_by")  # noqa: B009 - any record
+
+
+async def test_a_link_is_picked_by_mouse(make_app: OpenApp) -> None:
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await press(pilot, "A")
+        await type_text(pilot, "risk")
+        await press(pilot, "enter")
+        await pilot.click(field(pilot, "gate").query_one(".tail"))
+        await settled(pilot)
+        page(pilot, ChooseScreen)
+        await press(pilot, "enter")
+        assert field(pilot, "gate").value == "G1"
+        await pilot.click(field(pilot, "owner").query_one(".tail"))
+        await settled(pilot)
+        page(pilot, WritingScreen)
+
+
+async def test_what_is_not_amended_says_so(make_app: OpenApp) -> None:
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        app_of(pilot).go(WritingScreen("", "nothing"))
+        await settled(pilot)
+        page(pilot, HomeScreen)
+        assert "nothing is called" in seen(pilot)
+        app_of(pilot).open_item("years")
+        await settled(pilot)
+        await press(pilot, "a", "ctrl+s")
+        page(pilot, WritingScreen)
+        assert "Nothing is changed yet" in seen(pilot)
+        await press(pilot, "ctrl+t")
+        assert "e on its page tries its values" in seen(pilot)
+        assert {each.name for each in pilot.app.screen.query(Field)}.isdisjoint({"unit", "choices"})
+
+
+async def test_amending_a_check_keeps_its_bindings(make_app: OpenApp, other: Session) -> None:
+    before = other.programme.find("C-SENSE")
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        app_of(pilot).open_item("C-SENSE")
+        await settled(pilot)
+        await press(pilot, "a")
+        assert field(pilot, "inputs.driver_side").value == "= left"
+        assert field(pilot, "outputs.sense").value == "sense"
+        await fill(pilot, "title", " now")
+        await fill(pilot, "why", "clearer")
+        await press(pilot, "ctrl+s")
+        page(pilot, ItemScreen)
+        await press(pilot, "a")
+        field(pilot, "check").take_focus()
+        await pilot.pause()
+        await pilot.press("ctrl+e", "ctrl+u")
+        await settled(pilot)
+        assert not [each for each in pilot.app.screen.query(Field) if "." in str(each.name)]
+    other.refresh()
+    after = other.programme.find("C-SENSE")
+    assert after is not None
+    names = [name for name in after.__slots__ if getattr(before, name) != getattr(after, name)]
+    assert names == ["title"]
+
+
+async def test_a_page_is_copied_as_a_table(make_app: OpenApp) -> None:
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "d", "Y")
+        assert "on the clipboard as a table" in seen(pilot)
+        rows = [row.split("\t") for row in pilot.app.clipboard.splitlines()]
+        assert rows[0][1:3] == ["D-GEAR", "Which steering gear sits behind the axle?"]
+        assert len({len(row) for row in rows}) == 1
+
+
+async def test_others_changes_in_between_are_not_overwritten_unseen(
+    make_app: OpenApp, other: Session
+) -> None:
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        app_of(pilot).open_item("COST-1")
+        await settled(pilot)
+        await press(pilot, "a")
+        amend_item(other, "COST-1", {"owner": "somebody else"}, "theirs")
+        await fill(pilot, "source", " two")
+        await fill(pilot, "why", "mine")
+        await press(pilot, "ctrl+s")
+        page(pilot, WritingScreen)
+        assert "Ben" in seen(pilot)
+        await press(pilot, "ctrl+s")
+        page(pilot, ItemScreen)
+    other.refresh()
+    made = other.programme.named("COST-1", Requirement)
+    assert (made.owner, made.source) == ("somebody else", "budget letter two")

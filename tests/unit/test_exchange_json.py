@@ -72,7 +72,7 @@ def test_a_file_appears_whole_or_not_at_all(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     place = tmp_path / "f.txt"
-    write_whole(place, "one\n")
+    write_whole(place, b"one\n")
     assert place.read_bytes() == b"one\n"
 
     def fail(_: int) -> None:
@@ -80,7 +80,7 @@ def test_a_file_appears_whole_or_not_at_all(
 
     monkeypatch.setattr(os, "fsync", fail)
     with pytest.raises(FileFormatError, match="No space left"):
-        write_whole(place, "two\n", overwrite=True)
+        write_whole(place, b"two\n", overwrite=True)
     assert place.read_bytes() == b"one\n"
     assert [each.name for each in tmp_path.iterdir()] == ["f.txt"]
 
@@ -89,6 +89,6 @@ def test_a_link_keeps_pointing(tmp_path: Path) -> None:
     real, link = tmp_path / "real.txt", tmp_path / "link.txt"
     real.write_text("one", encoding="utf-8")
     link.symlink_to(real)
-    write_whole(link, "two", overwrite=True)
+    write_whole(link, b"two", overwrite=True)
     assert link.is_symlink()
     assert real.read_text(encoding="utf-8") == "two"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, NamedTuple
@@ -32,6 +32,7 @@ __all__ = [
     "measure_of",
     "part_measure",
     "rule_band",
+    "use_signature",
 ]
 
 BOUND_PARTS = ("lower", "upper", "target", "guard")
@@ -355,8 +356,15 @@ def _literal_table(port: Port, value: Value) -> Table:
     return Table(MappingProxyType(columns), len(rows))
 
 
-def use_signature(programme: Programme, use: CheckUse, loaded: Loaded) -> tuple[object, ...]:
-    """Return all that the outputs of a check whose binding holds depend on, besides values."""
-    refs = [*use.inputs.values(), *(Ref(id=each) for each in use.outputs.values())]
-    measures = [measure_of(programme, ref) for ref in refs]
-    return (use.config, use.inputs, use.literals, use.outputs, loaded, measures)
+def use_signature(
+    programme: Programme, use: CheckUse, loaded: Loaded, fed: Sequence[Measure]
+) -> tuple[object, ...]:
+    """Return all that the outputs of a check whose binding holds depend on, besides values.
+
+    Parameters
+    ----------
+    fed : sequence of Measure
+        Kind and unit of what feeds its bound inputs, in the manifest's order.
+    """
+    given = [part_measure(programme.at(each, Quantity), "") for each in use.outputs.values()]
+    return (use.config, use.inputs, use.literals, use.outputs, loaded, fed, given)

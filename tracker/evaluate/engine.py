@@ -16,8 +16,10 @@ from typing import Any
 import numpy as np
 
 from tracker.errors import CancelledError
+from tracker.evaluate.collecting import collector_held
+from tracker.evaluate.compiling import compile_graph
 from tracker.evaluate.footing import shifts_of
-from tracker.evaluate.graph import Graph, compile_graph
+from tracker.evaluate.graph import Graph
 from tracker.evaluate.judging import judge_at
 from tracker.evaluate.plugin import Loader
 from tracker.evaluate.running import call
@@ -113,7 +115,8 @@ class Engine:
         self.graph = Graph()
         self.state = State()
         self.opening = Report()
-        self._rebuild((each.id for each in programme.of(Quantity)), self.opening, cancel)
+        with collector_held():
+            self._rebuild((each.id for each in programme.of(Quantity)), self.opening, cancel)
 
     def advance(self, entries: Sequence[Entry], cancel: Cancel | None = None) -> Report:
         """Apply entries and keep the result.
@@ -326,8 +329,9 @@ class Engine:
 
     def _restructure(self, entries: Sequence[Entry], report: Report, cancel: Cancel | None) -> None:
         before = self.graph, self.state
-        self._rebuild(resourced(entries), report, cancel)
-        report_between(report, before, (self.graph, self.state))
+        with collector_held():
+            self._rebuild(resourced(entries), report, cancel)
+            report_between(report, before, (self.graph, self.state))
 
     def _rebuild(self, sources: Iterable[str], report: Report, cancel: Cancel | None) -> None:
         """Recompile, carry over what still holds, and run the rest, all in a state of its own.

@@ -82,11 +82,9 @@ def carried_over(before: _Whole, graph: Graph) -> tuple[State, list[bool]]:
         By position in the graph's nodes: whether its stored outputs hold as long as no input moves.
     """
     old_graph, old = before
+    held_at = map(old_graph.index.get, graph.keys)
     state = State(
-        slots=[
-            old.slots[old_graph.index[key]] if key in old_graph.index else PENDING
-            for key in graph.keys
-        ],
+        slots=[PENDING if slot is None else old.slots[slot] for slot in held_at],
         findings=[None] * len(graph.judges),
         blocks=[None] * len(graph.nodes),
     )

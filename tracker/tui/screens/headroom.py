@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+
 from tracker.evaluate.engine import Cancel
+from tracker.explore.headroom import POINTS
 from tracker.model.records import Decision
 from tracker.services.explore_views import HeadroomView
 from tracker.services.exploring import headroom
@@ -12,6 +17,8 @@ from tracker.tui.layout.paper import Paper
 from tracker.tui.screens.asking import AskingPage, Tell
 
 __all__ = ["HeadroomScreen"]
+
+_FINER, _FINEST = 4, 32_768
 
 
 class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
@@ -23,9 +30,12 @@ class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
         A quantity, a requirement or a decision; everything adjustable when empty.
     """
 
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("plus", "sample_finer", "sample finer")]
+
     def __init__(self, key: str = "") -> None:
         super().__init__()
         self.key = key
+        self._points = POINTS
 
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
@@ -40,9 +50,20 @@ class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
         """Work the answer out, on the engine thread."""
         decision = isinstance(session.programme.find(self.key), Decision) if self.key else False
         asked = "" if decision else self.key
-        view = headroom(session, asked, cancel=cancel, progress=tell)
+        view = headroom(session, asked, points=self._points, cancel=cancel, progress=tell)
         return view, self.key if decision else ""
 
     def lay(self, paper: Paper, view: tuple[HeadroomView, str]) -> None:
         """Lay the answer out."""
         headroom_lines(paper, view[0], decision=view[1])
+
+    def why_not(self, action: str) -> str:
+        """Say why an action cannot be done now."""
+        finest = action == "sample_finer" and self._points >= _FINEST
+        return "samples are as close as they get" if finest else ""
+
+    def action_sample_finer(self) -> None:
+        """Sample four times as finely where nothing is certified."""
+        if self.allowed("sample_finer"):
+            self._points *= _FINER
+            self.ask()

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
 from tracker.evaluate.engine import Cancel
+from tracker.explore.mend import POINTS
 from tracker.services.mending import mend
 from tracker.services.mending_views import MendView
 from tracker.services.session import Session
@@ -14,9 +16,12 @@ from tracker.tui.layout.mending import mending_lines
 from tracker.tui.layout.paper import Paper
 from tracker.tui.layout.ripple import proposal_at
 from tracker.tui.screens.asking import Tell
+from tracker.tui.screens.prices import PricesScreen
 from tracker.tui.screens.taking import TakingPage
 
 __all__ = ["MendScreen"]
+
+_FINER, _FINEST = 4, 32_768
 
 
 class MendScreen(TakingPage[MendView]):
@@ -28,12 +33,18 @@ class MendScreen(TakingPage[MendView]):
         The decision; all that are broken when empty.
     """
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("s", "strained", "strained, too")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("s", "strained", "strained, too"),
+        Binding("p", "price", "what moves cost"),
+        Binding("plus", "sample_finer", "sample finer"),
+    ]
 
     def __init__(self, key: str = "") -> None:
         super().__init__()
         self.key = key
         self._strained = False
+        self._points = POINTS
+        self._prices: Mapping[str, float] = {}
 
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
@@ -50,7 +61,15 @@ class MendScreen(TakingPage[MendView]):
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> MendView:
         """Work the answer out, on the engine thread."""
-        return mend(session, self.key, strained=self._strained, cancel=cancel, progress=tell)
+        return mend(
+            session,
+            self.key,
+            strained=self._strained,
+            prices=self._prices,
+            points=self._points,
+            cancel=cancel,
+            progress=tell,
+        )
 
     def lay(self, paper: Paper, view: MendView) -> None:
         """Lay the answer out."""
@@ -62,6 +81,34 @@ class MendScreen(TakingPage[MendView]):
         if proposal is not None:
             self.take({**proposal.values, **proposal.leans})
         return proposal is not None
+
+    def why_not(self, action: str) -> str:
+        """Say why an action cannot be done now."""
+        if action == "price" and not self._movers:
+            return "no number that may be moved is known here yet"
+        finest = action == "sample_finer" and self._points >= _FINEST
+        return "samples are as close as they get" if finest else ""
+
+    @property
+    def _movers(self) -> tuple[tuple[str, str], ...]:
+        """Address and unit of every number that was moved."""
+        found = self.view.decisions if self.view is not None else ()
+        return tuple({each.key: each.unit for one in found for each in one.ranges}.items())
+
+    def action_price(self) -> None:
+        """Say what moves cost."""
+        if self.allowed("price"):
+            self.host.go(PricesScreen(self._movers, self._prices, self._price))
+
+    def _price(self, prices: Mapping[str, float]) -> None:
+        self._prices = prices
+        self.ask()
+
+    def action_sample_finer(self) -> None:
+        """Sample ranges four times as finely where nothing is proven."""
+        if self.allowed("sample_finer"):
+            self._points *= _FINER
+            self.ask()
 
     def action_strained(self) -> None:
         """Mend what is strained, too; or again only what is broken."""

@@ -25,12 +25,14 @@ class SetsScreen(TakingPage[SetsView]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("o", "goal", "what is best"),
         Binding("l", "leaning", "leaning, too"),
+        Binding("plus", "list_more", "list more"),
     ]
 
     def __init__(self) -> None:
         super().__init__()
         self._leaning = False
         self._goal = ("", "")
+        self._most = 10
 
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
@@ -49,6 +51,7 @@ class SetsScreen(TakingPage[SetsView]):
             smallest=smallest,
             largest=largest,
             leaning=self._leaning,
+            most=self._most,
             cancel=cancel,
             progress=tell,
         )
@@ -63,6 +66,21 @@ class SetsScreen(TakingPage[SetsView]):
         if found is not None:
             self.take(found.options)
         return found is not None
+
+    def why_not(self, action: str) -> str:
+        """Say why an action cannot be done now."""
+        if action != "list_more":
+            return ""
+        if self.view is None:
+            return "nothing is listed yet"
+        every = len(self.view.sets) >= self.view.count
+        return "every combination alive is listed" if every else ""
+
+    def action_list_more(self) -> None:
+        """List four times as many of the best."""
+        if self.allowed("list_more"):
+            self._most *= 4
+            self.ask()
 
     def action_leaning(self) -> None:
         """Take in decisions that only lean to an option; or leave them out again."""

@@ -35,7 +35,7 @@ class SpreadScreen(AskingPage[SpreadView]):
         Binding("left", "pick(-1)", "value drawn", priority=True),
         Binding("right", "pick(1)", "next value", show=False, priority=True),
         Binding("o", "owners", "whose scatter"),
-        Binding("plus", "more", "more samples"),
+        Binding("plus", "draw_more", "more samples"),
     ]
 
     def __init__(self, key: str = "") -> None:
@@ -84,7 +84,7 @@ class SpreadScreen(AskingPage[SpreadView]):
             return "no judged value that scatters is known yet"
         if name == "owners" and self.view is not None and self.view.correlated:
             return "some values scatter together, so no part of a risk is one's own"
-        if name == "more" and self._plan.most >= _MOST:
+        if name == "draw_more" and self._plan.most >= _MOST:
             return "no more samples are drawn than these"
         return ""
 
@@ -100,9 +100,9 @@ class SpreadScreen(AskingPage[SpreadView]):
             self._plan = replace(self._plan, owner_samples=_OWNER_SAMPLES)
             self.ask()
 
-    def action_more(self) -> None:
+    def action_draw_more(self) -> None:
         """Know every probability twice as well."""
-        if self.allowed("more"):
+        if self.allowed("draw_more"):
             most = min(self._plan.most * _MORE, _MOST)
             half_width = self._plan.half_width / 2
             self._plan = replace(self._plan, most=most, half_width=half_width)

@@ -6,12 +6,13 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import Any, ClassVar
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
+from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from tracker.errors import InputError, ManyProblemsError
@@ -333,17 +334,27 @@ class WritingScreen(Form):
     def _submitted(self, event: Input.Submitted) -> None:
         """Offer what can be linked to, or go on to the next field."""
         event.stop()
-        field = next((each for each in event.input.ancestors if isinstance(each, Field)), None)
+        if not self._offer(event.input):
+            self.focus_next()
+
+    def on_click(self, event: events.Click) -> None:
+        """Offer what can be linked to where that is what was clicked."""
+        if event.widget is not None and event.widget.has_class("tail"):
+            self._offer(event.widget)
+
+    def _offer(self, inside: Widget) -> bool:
+        """Offer what can be linked to in the field a widget is part of; tell whether it links."""
+        field = next((each for each in inside.ancestors if isinstance(each, Field)), None)
         blank = next((each for each in self._blanks if field and each.name == field.name), None)
         if field is None or blank is None or not blank.links:
-            self.focus_next()
-            return
+            return False
         self.host.choose(
             blank.label.removeprefix("→ "),
             self._choices(blank),
             partial(self._take, field, blank),
             "There is nothing of that kind yet",
         )
+        return True
 
     def _choices(self, blank: Blank) -> list[Choice]:
         if blank.sort is Sort.CHECK:
