@@ -2,29 +2,28 @@
 
 from __future__ import annotations
 
-import gc
 import getpass
 import os
 import secrets
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from tracker.errors import InputError
+from tracker.evaluate.collecting import collector_held
 from tracker.exchange.units import PintUnits
 from tracker.host.catalogue import EntryPoints
 from tracker.host.evidence_files import EvidenceFiles
 from tracker.host.fingerprints import Fingerprints, environment
 from tracker.host.trace_file import TraceFile, trace_folder
 from tracker.model.changes import Entry
+from tracker.model.programme import Programme
 from tracker.model.records import ProgrammeInfo
-from tracker.services.ports import AuditReport
+from tracker.services.ports import AuditReport, Store
 from tracker.services.session import Session, Tools
 from tracker.store.open import create_store, open_store
 
-__all__ = ["audit", "author", "make_programme", "open_session", "tools"]
+__all__ = ["Records", "audit", "author", "make_programme", "open_records", "open_session", "tools"]
 
 
 def author() -> str:
@@ -83,29 +82,49 @@ def open_session(location: str | Path, who: str = "") -> Session:
         There is none, or it cannot be reached.
     """
     name = who or author()
-    with _building():
+    with collector_held():
         store = open_store(location)
         return Session(store, _beside(store.name, tools()), name)
+
+
+@dataclass(frozen=True, slots=True)
+class Records:
+    """A programme as it is stored, not evaluated: no check is loaded or run."""
+
+    store: Store
+    programme: Programme
+
+    def close(self) -> None:
+        """Release the store."""
+        self.store.close()
+
+
+def open_records(location: str | Path) -> Records:
+    """Open a programme to read what is stored, and nothing else.
+
+    Parameters
+    ----------
+    location : str or Path
+        File, or database URL.
+
+    Raises
+    ------
+    StoreError
+        There is none, or it cannot be reached.
+    """
+    store = open_store(location)
+    try:
+        _, programme = store.load()
+    except BaseException:
+        store.close()
+        raise
+    return Records(store, programme)
 
 
 def _beside(place: str, with_tools: Tools) -> Tools:
     """Let evidence be looked at from the programme's folder; a database has the working one."""
     folder = Path.cwd() if "://" in place else Path(place).resolve().parent
     return replace(with_tools, files=EvidenceFiles(folder))
-
-
-@contextmanager
-def _building() -> Iterator[None]:
-    """Hold the garbage collector off while a programme is built.
-
-    Nearly all that is made then lasts, and collecting meanwhile walks it again and again, which
-    takes as long as the building. Freezing and thawing afterwards moves it to the oldest
-    generation without a walk; it can be collected from there as ever.
-    """
-    with collector_held():
-        yield
-        gc.freeze()
-        gc.unfreeze()
 
 
 def audit(location: str | Path, expect: str = "") -> AuditReport:

@@ -26,7 +26,13 @@ def minimality(*, quick: bool) -> Row:
     """Runs ÷ checks with a truly changed input, counted by independent scratch passes."""
     edits = 500 if quick else 10_000
     result = run(edits=edits, seed=20_260)
-    return Row("minimality", result.runs / result.expected, 1.0, f"{edits} edits, bit-identical")
+    return Row(
+        "minimality",
+        result.runs / result.expected,
+        1.0,
+        f"{edits} edits, bit-identical",
+        of="counts",
+    )
 
 
 def overhead(*, quick: bool) -> Row:

@@ -1,4 +1,8 @@
-"""Ratios of two timings taken side by side in one run: machines are noisy, ratios less so."""
+"""Ratios of two timings taken side by side in one run: machines are noisy, ratios less so.
+
+What only computes is timed in processor time of this process, which does not count the time that
+other processes take; what waits for a disk, a terminal or another process in wall time.
+"""
 
 from __future__ import annotations
 
@@ -7,15 +11,32 @@ import os
 import platform
 import statistics
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
-__all__ = ["Measured", "Row", "load", "machine", "measure", "quantile", "quiet", "ratio", "timed"]
+__all__ = [
+    "Clock",
+    "Measured",
+    "Row",
+    "load",
+    "machine",
+    "measure",
+    "quantile",
+    "quiet",
+    "ratio",
+    "timed",
+]
+
+Clock = Literal["processor time", "wall time"]
+_CLOCKS: Mapping[Clock, Callable[[], float]] = {
+    "processor time": time.process_time,
+    "wall time": time.perf_counter,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +51,8 @@ class Row:
         Measured, and what it should not exceed (or reach, when `at_least`).
     note : str
         The two times behind the ratio, and what else belongs to it.
+    of : str
+        What it is a ratio of.
     """
 
     name: str
@@ -37,6 +60,7 @@ class Row:
     aim: float
     note: str
     at_least: bool = False
+    of: Clock | Literal["counts"] = "processor time"
 
     @property
     def met(self) -> bool:
@@ -84,21 +108,25 @@ def measure(
     return Measured(by_ratio[(len(found) - 1) // 2], tuple(each.ratio for each in found))
 
 
-def timed(action: Callable[[], object]) -> float:
+def timed(action: Callable[[], object], clock: Clock = "processor time") -> float:
     """Return the seconds one call takes."""
-    start = time.perf_counter()
+    read = _CLOCKS[clock]
+    start = read()
     action()
-    return time.perf_counter() - start
+    return read() - start
 
 
 def ratio(
-    top: Callable[[], object], bottom: Callable[[], object], rounds: int
+    top: Callable[[], object],
+    bottom: Callable[[], object],
+    rounds: int,
+    clock: Clock = "processor time",
 ) -> tuple[float, float, float]:
     """Time two actions in turn; return the ratio of their medians, and both medians."""
     tops, bottoms = [], []
     for _ in range(rounds):
-        tops.append(timed(top))
-        bottoms.append(timed(bottom))
+        tops.append(timed(top, clock))
+        bottoms.append(timed(bottom, clock))
     high, low = statistics.median(tops), statistics.median(bottoms)
     return high / low, high, low
 

@@ -14,8 +14,9 @@ __all__ = ["Run", "line_of", "page"]
 _COMMAND = "python -m tests.bench --repeat 5 --page tests/bench/RESULTS.md"
 _INTRO = (
     f"Written by `{_COMMAND}`; do not edit. Every row is a ratio of two times (or counts) taken in "
-    "turn in one run, so that a slow or busy machine slows both. How to read the rows: "
-    '`DEVELOPERS.md`, under "Reading the bench".'
+    "turn in one run, so that a slow or busy machine slows both: of processor time where there is "
+    "only computing, of wall time where a disk, a terminal or another process is waited for. How "
+    'to read the rows: `DEVELOPERS.md`, under "Reading the bench".'
 )
 _UNEXPLAINED = "The cause is not known yet."
 
@@ -98,15 +99,13 @@ def _noise(run: Run, rows: Sequence[Measured]) -> str:
 
 
 def _table(rows: Sequence[Measured]) -> Iterator[str]:
-    yield "| row | ratio | aim | | lowest to highest |"
-    yield "| --- | ---: | ---: | --- | --- |"
+    yield "| row | ratio | of | aim | | lowest to highest |"
+    yield "| --- | ---: | --- | ---: | --- | --- |"
     for found in rows:
         row = found.row
         aim = f"{'≥' if row.at_least else '≤'} {_number(row.aim)}"
-        yield (
-            f"| {row.name} | {_number(row.ratio)} | {aim} | {'met' if row.met else 'MISSED'} "
-            f"| {_ends(found)} |"
-        )
+        met = "met" if row.met else "MISSED"
+        yield f"| {row.name} | {_number(row.ratio)} | {row.of} | {aim} | {met} | {_ends(found)} |"
 
 
 def _ends(found: Measured) -> str:

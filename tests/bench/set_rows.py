@@ -23,7 +23,7 @@ def sets_row(*, quick: bool) -> Row:
     seconds = timed(lambda: found.append(option_sets(engine)))
     total, evaluated = found[0].total, found[0].evaluated
     note = f"{found[0].count} of {total} alive, {evaluated} evaluated, in {seconds:.2f} s"
-    return Row("sets", total / evaluated, 1e4 if quick else 1e6, note, at_least=True)
+    return Row("sets", total / evaluated, 1e4 if quick else 1e6, note, at_least=True, of="counts")
 
 
 def _chain(length: int) -> Engine:

@@ -39,6 +39,7 @@ WALKS: Mapping[str, Keys] = {
     "DriversScreen": (*REQUIREMENT, "D"),
     "ReasonsScreen": (*REQUIREMENT, "W"),
     "MendScreen": (*DECISION, "M"),
+    "PricesScreen": (*DECISION, "M", "p"),
     "SpreadScreen": ("S",),
     "SetsScreen": ("P",),
     "CompareScreen": ("K",),

@@ -291,4 +291,4 @@ async def test_others_changes_in_between_are_not_overwritten_unseen(
         page(pilot, ItemScreen)
     other.refresh()
     made = other.programme.named("COST-1", Requirement)
-    assert (made.owner, made.source) == ("somebody else", "budget letter two")
+    assert (made.owner, made.source) == ("somebody else", "two")

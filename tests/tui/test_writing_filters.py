@@ -61,3 +61,14 @@ async def test_filters_turn_by_mouse(make_app: OpenApp) -> None:
         await pilot.click(offset=(79, place[1]))
         await settled(pilot)
         assert "known by a guess" in seen(pilot).splitlines()[0]
+
+
+async def test_items_of_all_kinds_line_up(make_app: OpenApp) -> None:
+    async with make_app().run_test(size=(100, 30)) as pilot:
+        await settled(pilot)
+        await press(pilot, "J", "3")
+        shown = pilot.app.screen.query_one(Roll)
+        lines = shown.text.splitlines()
+        assert {line.split()[0] for line in lines} == {"decision", "quantity"}
+        assert all(line[24] == " " and line[25] != " " for line in lines)
+        assert len({len(row.split("\t")) for row in shown.table.split("\n")}) == 1

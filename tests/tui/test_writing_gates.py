@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
+from threading import Event
 
 from tests.tui.conftest import OpenApp, fixed_tools
 from tests.tui.driving import Driver, app_of, page, press, seen, settled, type_text
 from tracker.bootstrap import make_programme
+from tracker.errors import CancelledError
+from tracker.evaluate.engine import Cancel
 from tracker.services.actions import add_items, set_values
 from tracker.services.session import Session
 from tracker.store.open import open_store
@@ -15,6 +18,7 @@ from tracker.tui.screens.freezing import FreezeScreen, PackScreen
 from tracker.tui.screens.gate import GateScreen, SinceScreen
 from tracker.tui.screens.home import HomeScreen
 from tracker.tui.screens.item import ItemScreen
+from tracker.tui.screens.labour import LabourForm, Tell
 from tracker.tui.widgets.field import Field
 from tracker.tui.widgets.roll import Roll
 
@@ -99,5 +103,46 @@ async def test_without_a_gate_the_page_says_how_to_add_one(tmp_path: Path) -> No
         assert "there is no gate yet" in seen(pilot)
         await press(pilot, "z")
         assert "there is no gate to show" in seen(pilot)
+        await press(pilot, "escape")
+        page(pilot, HomeScreen)
+
+
+class Slow(LabourForm):
+    """Works until it is asked to stop."""
+
+    def __init__(self) -> None:
+        super().__init__("slow")
+        self.halted = Event()
+
+    def begun(self) -> str:
+        return "Beginning"
+
+    def work(self, session: Session, cancel: Cancel, tell: Tell) -> str:
+        for number in range(10_000):
+            tell(f"piece {number} of {session.head.revision}")
+            if cancel():
+                self.halted.set()
+                raise CancelledError("stopped")
+            self.halted.wait(0.001)
+        return "done"
+
+    def worked(self, answer: str) -> None:
+        raise AssertionError(answer)
+
+
+async def test_esc_stops_work_and_a_second_one_leaves(make_app: OpenApp) -> None:
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        form = Slow()
+        app_of(pilot).go(form)
+        await settled(pilot)
+        await pilot.press("ctrl+s")
+        await pilot.pause(0.2)
+        assert "piece" in seen(pilot)
+        assert "Esc stops it" in seen(pilot)
+        await press(pilot, "escape")
+        page(pilot, Slow)
+        assert form.halted.is_set()
+        assert "Stopped; nothing was done" in seen(pilot)
         await press(pilot, "escape")
         page(pilot, HomeScreen)

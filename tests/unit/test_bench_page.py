@@ -14,8 +14,8 @@ from tests.bench.reasons import REASONS
 
 RUN = Run("2026-01-02 03:04 UTC", {"processor": "A", "cores": "2"}, (0.5, 1.5), quick=False)
 GOOD = Measured(Row("quick-one", 1.1, 1.2, "2 ms against 1 ms"), (1.0, 1.1, 1.3))
-BAD = Measured(Row("slow-one", 2.0, 1.5, "4 ms against 2 ms"), (2.0,))
-GAIN = Measured(Row("gain", 1234567.0, 100.0, "many", at_least=True), (1234567.0,))
+BAD = Measured(Row("slow-one", 2.0, 1.5, "4 ms against 2 ms", of="wall time"), (2.0,))
+GAIN = Measured(Row("gain", 1234567.0, 100.0, "many", at_least=True, of="counts"), (1234567.0,))
 WORDS = {
     "quick-one": "One thing ÷ another.\n\nMore of it.",
     "slow-one": "This ÷ that.",
@@ -51,9 +51,9 @@ def test_a_row_knows_which_way_its_aim_lies() -> None:
 
 def test_the_page_has_every_row_with_its_aim_and_spread() -> None:
     text = written(GOOD, BAD, GAIN)
-    assert "| quick-one | 1.1 | ≤ 1.2 | met | 1 to 1.3 in 3 |" in text
-    assert "| slow-one | 2 | ≤ 1.5 | MISSED | once |" in text
-    assert "| gain | 1 234 567 | ≥ 100 | met | once |" in text
+    assert "| quick-one | 1.1 | processor time | ≤ 1.2 | met | 1 to 1.3 in 3 |" in text
+    assert "| slow-one | 2 | wall time | ≤ 1.5 | MISSED | once |" in text
+    assert "| gain | 1 234 567 | counts | ≥ 100 | met | once |" in text
     assert "- **quick-one**: One thing ÷ another. 2 ms against 1 ms." in text
     assert "More of it" not in text
 

@@ -13,9 +13,9 @@ from tests.unit.small_world import decision, engine_of, quantity, requirement, u
 from tracker.contract.check import Outputs, Problem
 from tracker.errors import CancelledError
 from tracker.evaluate.engine import Engine
-from tracker.explore.headroom import End, Headroom, headroom
+from tracker.explore.headroom import Allowed, End, Headroom, headroom
 from tracker.explore.lines import Line
-from tracker.explore.sources import source_at, sources_at
+from tracker.explore.sources import pickables, source_at, sources_at
 from tracker.model.records import Tolerance
 from tracker.model.values import Kind
 
@@ -202,6 +202,7 @@ def engine_without_rules(engine: Engine) -> Engine:
 def test_choices_and_flags_are_tried_one_by_one() -> None:
     engine = engine_of(
         decision("D", serves=("R", "S")),
+        decision("E", serves=("S",)),
         quantity("c", "mid", Kind.CHOICE, choices=("low", "mid", "high")),
         quantity("f", value=True, kind=Kind.FLAG),
         requirement("R", "c", allowed=("mid", "high")),
@@ -211,6 +212,24 @@ def test_choices_and_flags_are_tried_one_by_one() -> None:
     assert (choice.kept, choice.lost) == (("mid", "high"), ("low",))
     assert (flag.kept, flag.lost) == ((True,), (False,))
     assert choice.certified
+    assert choice.allowed == (Allowed("D", ("mid", "high"), ("low",)),)
+    assert flag.allowed == tuple(Allowed(each, (True,), (False,)) for each in ("D", "E"))
+
+
+def test_choices_and_flags_with_a_value_that_none_computes_can_be_picked() -> None:
+    engine = engine_of(
+        quantity("c", "mid", Kind.CHOICE, choices=("low", "mid")),
+        quantity("f", value=False, kind=Kind.FLAG),
+        quantity("g", kind=Kind.FLAG),
+        quantity("x", 1.0),
+    )
+    assert [(each.id, each.value) for each in pickables(engine)] == [("c", "mid"), ("f", False)]
+
+
+def test_a_choice_that_breaks_nothing_allows_everything() -> None:
+    engine = engine_of(quantity("c", "mid", Kind.CHOICE, choices=("low", "mid")))
+    (found,) = headroom(engine, [source_at(engine, "c")])
+    assert (found.kept, found.lost, found.allowed) == (("low", "mid"), (), ())
 
 
 def test_two_dips_of_different_requirements_are_both_seen() -> None:

@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 
 from tracker.contract.figure import Axis, Figure, FigureKind, Series
 from tracker.report.document import Link, Links, Number, Sign, Text, anchor, cell_text
-from tracker.report.drawing import INKS, Label, Line, describe, draw, spelt
+from tracker.report.drawing import describe, draw, spelt
 from tracker.report.formats.style import DARK, LIGHT
 from tracker.report.point_labels import spots
 from tracker.report.scales import scale_of
+from tracker.report.shapes import INKS, Label, Line
 from tracker.report.svg import svg
 
 

@@ -54,7 +54,8 @@ from tracker.tui.layout.option_sets import set_at, sets_lines
 from tracker.tui.layout.paper import Paper
 from tracker.tui.layout.reasons import Reasons, reasons_lines
 from tracker.tui.layout.spread import chance_bar, moving, spread_lines
-from tracker.tui.looking import why_not_then
+from tracker.tui.looking import CHANGING, why_not_then
+from tracker.tui.places.index import BY_NAME
 from tracker.tui.visits import visited_words
 
 WIDE, PLAIN = Face(), Face(ascii_only=True)
@@ -453,6 +454,13 @@ def test_a_comparison_of_the_same_says_so() -> None:
     assert texts(lambda paper: comparison_lines(paper, same))[-1] == "Nothing differs."
 
 
+def test_a_change_that_led_to_an_item_in_several_ways_is_told_once() -> None:
+    view = comparison()
+    item = replace(view.items[0], reasons=(history("Ada"), history("Ada")))
+    shown = texts(lambda paper: comparison_lines(paper, replace(view, items=(item,))))
+    assert sum("revision 8, Ada" in each for each in shown) == 1
+
+
 def test_how_it_stands_is_said() -> None:
     shown = texts(lambda paper: status_lines(paper, Asked("How far?", running=True)))
     assert shown == ["How far?", "⋯ Begun. Esc stops.", ""]
@@ -480,3 +488,9 @@ def test_an_earlier_revision_is_named_and_nothing_is_changed_there() -> None:
         assert not why_not_then(then, action)
     assert "R leads back" in visited_words(5)
     assert visited_words(None) == "This is the present again"
+
+
+def test_every_place_kept_from_an_earlier_revision_is_one() -> None:
+    names = {each.split("'")[1] for each in CHANGING if each.startswith("place(")}
+    assert names
+    assert names <= set(BY_NAME)

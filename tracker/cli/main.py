@@ -34,6 +34,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "list": (_PLACE + "looking", "All items of one kind."),
     "set": (_PLACE + "changing", "Set values, bounds or what options state."),
     "try": (_PLACE + "changing", "What a change would do; nothing is stored."),
+    "weigh": (_PLACE + "weighing", "The options of a decision side by side."),
     "headroom": (_PLACE + "exploring", "How far a value may move, and what breaks first."),
     "drivers": (_PLACE + "exploring", "Which values a verdict depends on most."),
     "spread": (_PLACE + "exploring", "How likely each decision is to stand, given tolerances."),

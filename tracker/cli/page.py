@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from tracker.cli.terminal import Look
 
-__all__ = ["Cell", "Page", "one_line", "width_of"]
+__all__ = ["Cell", "Page", "Row", "one_line", "width_of"]
 
 _GAP = 2
+_INDENT = 2
 _LEAST = 24
 """Fewest columns worth wrapping a last cell into; below that it starts a line of its own."""
 
@@ -106,7 +107,7 @@ class Page:
         """Return the cell of a verdict or standing, with further words behind."""
         return Cell(" ".join(self.look.sign(each) for each in (word, *more) if each), word)
 
-    def rows(self, rows: Sequence[Row], indent: int = 2, fold: int = 1) -> None:
+    def rows(self, rows: Sequence[Row], indent: int = _INDENT, fold: int = 1) -> None:
         """Add aligned rows.
 
         Parameters
@@ -126,6 +127,25 @@ class Page:
         widths = [max(width_of(row[place].text) for row in cells) for place in range(len(cells[0]))]
         for row in cells:
             self._row(row, widths[:-1], indent)
+
+    def columns(self, rows: Sequence[Row]) -> None:
+        """Add a table whose first column names the rows; columns without room go below.
+
+        Parameters
+        ----------
+        rows : sequence of rows
+            As for `rows`, the first of them the heads. Every part begins with the first column.
+        """
+        cells = [[_cell(each) for each in row] for row in rows]
+        start, count = 1, len(cells[0])
+        while start < count:
+            end = start + 1
+            while end < count and not self._too_wide(_part(cells, start, end + 1), _INDENT):
+                end += 1
+            if start > 1:
+                self.blank()
+            self.rows(_part(cells, start, end))
+            start = end
 
     def _too_wide(self, cells: Sequence[Sequence[Cell]], indent: int) -> bool:
         if self.look.width is None:
@@ -158,6 +178,11 @@ def _cell(each: Cell | str) -> Cell:
     if isinstance(each, str):
         return Cell(one_line(each))
     return Cell(one_line(each.text), each.word)
+
+
+def _part(rows: Sequence[Sequence[Cell]], start: int, end: int) -> list[list[Cell]]:
+    """Return the first column and those from `start` up to `end`."""
+    return [[row[0], *row[start:end]] for row in rows]
 
 
 def _folded(row: Sequence[Cell], fold: int) -> list[Cell]:

@@ -14,6 +14,7 @@ from tracker.errors import InputError
 from tracker.exchange.json_text import write_json
 
 if TYPE_CHECKING:
+    from tracker.bootstrap import Records
     from tracker.services.session import Reading, Session
 
 __all__ = ["OpenUi", "Work"]
@@ -76,6 +77,14 @@ class Work:
         session = open_session(self.location, self.author)
         self.closing(session)
         return session
+
+    def records(self) -> Records:
+        """Open the programme to read what is stored, evaluating nothing."""
+        from tracker.bootstrap import open_records
+
+        records = open_records(self.location)
+        self._closers.append(records.close)
+        return records
 
     def closing(self, session: Session) -> None:
         """Have a session closed when the command ends."""

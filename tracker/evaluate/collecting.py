@@ -1,4 +1,4 @@
-"""Holding the garbage collector off where very much is made at once."""
+"""Holding the garbage collector off while very much is made that lasts."""
 
 from __future__ import annotations
 
@@ -11,15 +11,18 @@ __all__ = ["collector_held"]
 
 @contextmanager
 def collector_held() -> Iterator[None]:
-    """Hold the garbage collector off for the length of a `with` block.
+    """Hold the garbage collector off while a programme or its graph is built.
 
-    A programme and its graph hold no rings of references worth looking for, and while they are
-    built the collector would walk what is there already again and again.
+    Nearly all that is made then lasts, and collecting meanwhile walks it again and again, which
+    takes as long as the building. Freezing and thawing afterwards moves it to the oldest
+    generation without a walk; it can be collected from there as ever.
     """
     collecting = gc.isenabled()
     gc.disable()
     try:
         yield
+        gc.freeze()
+        gc.unfreeze()
     finally:
         if collecting:
             gc.enable()

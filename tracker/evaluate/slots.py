@@ -45,6 +45,7 @@ class Absent:
 
 Slot = Array | Rows | Unknown | Absent
 
+_ARRAY = np.ndarray
 _DTYPES: dict[Kind, type] = {
     Kind.INTEGER: np.int64,
     Kind.FLAG: np.bool_,
@@ -82,7 +83,7 @@ def value_of(slot: Slot, kind: Kind, choices: tuple[str, ...] = ()) -> Value | N
 
 def same(old: Slot, new: Slot) -> bool:
     """Tell whether two slots hold the same bits."""
-    if type(old) is np.ndarray and type(new) is np.ndarray:
+    if type(old) is _ARRAY and type(new) is _ARRAY:
         return old.tobytes() == new.tobytes() and old.dtype == new.dtype and old.shape == new.shape
     return type(old) is type(new) and bool(old == new)
 

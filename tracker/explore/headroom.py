@@ -30,7 +30,7 @@ from tracker.explore.trends import reach_of
 from tracker.model.records import Quantity, Requirement
 from tracker.model.values import Kind, Value
 
-__all__ = ["POINTS", "End", "Headroom", "Stretch", "headroom"]
+__all__ = ["POINTS", "Allowed", "End", "Headroom", "Stretch", "headroom"]
 
 POINTS = 128
 """Stretches between samples, by default."""
@@ -75,6 +75,15 @@ class Stretch:
 
 
 @dataclass(frozen=True, slots=True)
+class Allowed:
+    """Of a choice or flag: the values with which one decision keeps standing, and the others."""
+
+    decision: str
+    kept: tuple[Value, ...]
+    lost: tuple[Value, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Headroom:
     """How far a source may move.
 
@@ -92,6 +101,8 @@ class Headroom:
         The interval of each decision that depends on it.
     kept, lost : tuple of Value
         Of a choice or flag: the values that keep everything standing, and the others.
+    allowed : tuple of Allowed
+        Of a choice or flag: the same for each decision that some value breaks.
     """
 
     source: Source
@@ -102,6 +113,7 @@ class Headroom:
     decisions: tuple[Stretch, ...] = ()
     kept: tuple[Value, ...] = ()
     lost: tuple[Value, ...] = ()
+    allowed: tuple[Allowed, ...] = ()
 
 
 def headroom(
@@ -331,15 +343,28 @@ def _discrete(
     codes = np.arange(len(values))
     rows.put(source, codes if source.choices else codes.astype(np.bool_))
     found = rows.assess(cancel)
-    ok = np.ones(len(values), dtype=np.bool_)
-    for each in standing:
-        ok &= found.standing(each) <= STRAINED
+    held = {each: (found.standing(each) <= STRAINED).tolist() for each in standing}
+    every = [all(row) for row in zip(*held.values(), strict=True)] or [True] * len(values)
     nothing = End(None)
+    kept, lost = _parted(values, every)
     return Headroom(
         source,
         nothing,
         nothing,
         certified=True,
-        kept=tuple(value for value, good in zip(values, ok.tolist(), strict=True) if good),
-        lost=tuple(value for value, good in zip(values, ok.tolist(), strict=True) if not good),
+        kept=kept,
+        lost=lost,
+        allowed=tuple(
+            Allowed(each, *_parted(values, ok)) for each, ok in held.items() if not all(ok)
+        ),
+    )
+
+
+def _parted(
+    values: tuple[Value, ...], ok: Sequence[bool]
+) -> tuple[tuple[Value, ...], tuple[Value, ...]]:
+    """Part values into those that keep what is asked about standing, and the others."""
+    pairs = list(zip(values, ok, strict=True))
+    return tuple(each for each, good in pairs if good), tuple(
+        each for each, good in pairs if not good
     )

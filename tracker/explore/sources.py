@@ -14,7 +14,7 @@ from tracker.model.records import Quantity, Ref, Requirement
 from tracker.model.units import Unit
 from tracker.model.values import AXES, Kind, Value
 
-__all__ = ["Source", "adjustables", "bounds", "source_at", "sources_at"]
+__all__ = ["Source", "adjustables", "bounds", "pickables", "source_at", "sources_at"]
 
 _NUMBERS = (Kind.REAL, Kind.INTEGER)
 
@@ -177,6 +177,18 @@ def adjustables(engine: Engine) -> list[Source]:
         if ranged and movable and held is not None and slot not in engine.graph.writer:
             every = sources_at(engine, quantity.id)
             found += [each for each in every if each.part in quantity.part_ranges or _ranged(each)]
+    return found
+
+
+def pickables(engine: Engine) -> list[Source]:
+    """Return every choice and flag that has a value and that no check computes."""
+    found: list[Source] = []
+    for quantity in engine.programme.of(Quantity):
+        slot = engine.graph.index[quantity.id, ""]
+        held = value_of(engine.state.slots[slot], quantity.kind, quantity.choices)
+        picked = quantity.kind in (Kind.CHOICE, Kind.FLAG)
+        if picked and held is not None and slot not in engine.graph.writer:
+            found.append(source_at(engine, quantity.id))
     return found
 
 

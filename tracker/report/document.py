@@ -14,6 +14,7 @@ from enum import StrEnum
 from tracker.contract.figure import Figure
 
 __all__ = [
+    "Band",
     "Block",
     "Cell",
     "Column",
@@ -171,11 +172,38 @@ class Table:
     anchors: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """What is allowed on an axis of a figure.
+
+    Parameters
+    ----------
+    judge : str
+        Key of the requirement or rule.
+    axis : str
+        `across` or `up`.
+    lower, upper : float or None
+        Bounds in the axis's unit; None is open.
+    verdict : str
+        What the present value is judged.
+    """
+
+    judge: str
+    axis: str
+    lower: float | None
+    upper: float | None
+    verdict: str
+
+
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A figure that is drawn; what is told in columns is a table instead."""
+    """A figure that is drawn, with what is allowed on its axes.
+
+    Where the design stands is each axis's `now`. What is told in columns is a table instead.
+    """
 
     figure: Figure
+    bands: tuple[Band, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

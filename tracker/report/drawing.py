@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from tracker.contract.figure import Axis, Figure, FigureKind, Series
+from tracker.report.document import Band
+from tracker.report.marks import band_words, ground, marks, names_of_marks, now_words, with_marks
 from tracker.report.point_labels import spots
 from tracker.report.scales import Scale, scale_of
+from tracker.report.shapes import ALLOWED, BOUND, GRID, PRESENT, Canvas, Label, Line, Shape
 
-__all__ = ["INKS", "Canvas", "Label", "Line", "Shape", "describe", "draw", "spelt"]
-
-INKS = ("#0b5c63", "#a3410e", "#3f4fb3", "#6d2f8f", "#4f5d0a", "#374151", "#8a1f4b", "#1c6b36")
-"""Colours of series, each at least 4.5 to 1 against white; dashes tell them apart too."""
+__all__ = ["describe", "draw", "spelt"]
 
 _WIDTH, _HEIGHT = 640.0, 360.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 74.0, 14.0, 12.0, 48.0
@@ -23,49 +23,8 @@ _LINE = 15.0
 """Height of a line of text."""
 _CHAR = 6.1
 """Mean width of a character of the text size, for wrapping."""
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A polyline.
-
-    Parameters
-    ----------
-    points : tuple of (x, y)
-        Where it runs.
-    ink : int
-        Which series it belongs to; -1 for axes, -2 for the grid.
-    closed, filled : bool
-        Whether it returns to its start; whether its inside is coloured.
-    """
-
-    points: tuple[tuple[float, float], ...]
-    ink: int = -1
-    closed: bool = False
-    filled: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """A text; `align` is start, middle or end; `turned` runs upwards."""
-
-    x: float
-    y: float
-    text: str
-    align: str = "start"
-    turned: bool = False
-
-
-Shape = Line | Label
-
-
-@dataclass(frozen=True, slots=True)
-class Canvas:
-    """Shapes on a sheet; y runs down."""
-
-    width: float
-    height: float
-    shapes: tuple[Shape, ...]
+_SWATCH = 60.0
+"""Room in front of and behind an entry of the legend."""
 
 
 def spelt(figure: Figure, spell: Callable[[str], str]) -> Figure:
@@ -86,27 +45,41 @@ def spelt(figure: Figure, spell: Callable[[str], str]) -> Figure:
     )
 
 
-def draw(figure: Figure) -> Canvas:
-    """Draw a curve, a sketch or bars; its texts are spelt already."""
+def draw(figure: Figure, bands: Sequence[Band] = ()) -> Canvas:
+    """Draw a curve, a sketch or bars, with what is allowed on its axes; its texts are spelt."""
     if figure.kind is FigureKind.BARS:
         return _bars(figure)
-    across, up, height = _sketch_scales(figure) if _is_sketch(figure) else _curve_scales(figure)
+    across, up, height = _scales(figure, bands)
     shapes = [
+        *ground(bands, across, up),
         *_frame(across, up, figure),
         *_grid(across, up),
+        *marks(figure, bands, across, up),
         *(
             shape
             for place, series in enumerate(figure.series)
             for shape in _line(series, place, across, up)
         ),
-        *_names_of_points(figure, across, up),
+        *_names_of_points(figure, bands, across, up),
     ]
-    legend, low = _legend(figure.series, height)
+    legend, low = _legend(_entries(figure, bands), height)
     return Canvas(_WIDTH, low, (*shapes, *legend))
 
 
-def _is_sketch(figure: Figure) -> bool:
-    return figure.kind is FigureKind.SKETCH
+def _scales(figure: Figure, bands: Sequence[Band]) -> tuple[Scale, Scale, float]:
+    if figure.kind is FigureKind.SKETCH:
+        return _sketch_scales(figure)
+    return _curve_scales(figure, bands)
+
+
+def _entries(figure: Figure, bands: Sequence[Band]) -> list[tuple[int, str]]:
+    """Return what the legend tells, each with its ink."""
+    now = now_words(figure)
+    return [
+        *((place, each.title) for place, each in enumerate(figure.series)),
+        *([(PRESENT, now)] if now else []),
+        *((ALLOWED, band_words(figure, each)) for each in bands),
+    ]
 
 
 def _xs(figure: Figure) -> Iterator[float]:
@@ -117,9 +90,16 @@ def _ys(figure: Figure) -> Iterator[float]:
     return (each for series in figure.series for each in series.y)
 
 
-def _curve_scales(figure: Figure) -> tuple[Scale, Scale, float]:
-    across = scale_of(_xs(figure), _LEFT, _WIDTH - _RIGHT)
-    return across, scale_of(_ys(figure), _HEIGHT - _BOTTOM, _TOP), _HEIGHT
+def _curve_scales(figure: Figure, bands: Sequence[Band]) -> tuple[Scale, Scale, float]:
+    xs, ys = (
+        with_marks(held, axis, (each for each in bands if each.axis == name))
+        for name, axis, held in (
+            ("across", figure.across, _xs(figure)),
+            ("up", figure.up, _ys(figure)),
+        )
+    )
+    across = scale_of(xs, _LEFT, _WIDTH - _RIGHT)
+    return across, scale_of(ys, _HEIGHT - _BOTTOM, _TOP), _HEIGHT
 
 
 def _sketch_scales(figure: Figure) -> tuple[Scale, Scale, float]:
@@ -149,9 +129,9 @@ def _axis(axis: Axis) -> str:
 
 def _grid(across: Scale, up: Scale) -> Iterator[Line]:
     for tick in across.ticks:
-        yield Line(((across.at(tick), up.start), (across.at(tick), up.stop)), -2)
+        yield Line(((across.at(tick), up.start), (across.at(tick), up.stop)), GRID)
     for tick in up.ticks:
-        yield Line(((across.start, up.at(tick)), (across.stop, up.at(tick))), -2)
+        yield Line(((across.start, up.at(tick)), (across.stop, up.at(tick))), GRID)
     yield Line(((across.start, up.stop), (across.start, up.start), (across.stop, up.start)))
 
 
@@ -162,14 +142,17 @@ def _line(series: Series, ink: int, across: Scale, up: Scale) -> Iterator[Line]:
         yield Line(points, ink, closed=series.closed and whole)
 
 
-def _names_of_points(figure: Figure, across: Scale, up: Scale) -> Iterator[Label]:
+def _names_of_points(
+    figure: Figure, bands: Sequence[Band], across: Scale, up: Scale
+) -> Iterator[Label]:
     points = (
         (across.at(x), up.at(y), text)
         for series in figure.series
         for x, y, text in zip(series.x, series.y, series.labels, strict=False)
         if text and math.isfinite(x + y)
     )
-    for x, y, side, text in spots(points, _WIDTH):
+    named = [*names_of_marks(figure, bands, across, up), *points]
+    for x, y, side, text in spots(named, _WIDTH):
         yield Label(x, y, text, side)
 
 
@@ -186,16 +169,37 @@ def _runs(series: Series) -> Iterator[list[tuple[float, float]]]:
         yield run
 
 
-def _legend(series: Sequence[Series], top: float) -> tuple[list[Shape], float]:
-    """List the series below a drawing; return what is drawn and where it ends."""
+def _legend(entries: Sequence[tuple[int, str]], top: float) -> tuple[list[Shape], float]:
+    """Tell what is drawn below a drawing, in two columns where all is short.
+
+    Returns the shapes, and where they end.
+    """
+    half = (_WIDTH - _LEFT) / 2
+    short = all(len(text) * _CHAR <= half - _SWATCH for _, text in entries)
+    columns = 2 if short else 1
     shapes: list[Shape] = []
     y = top + 4
-    for place, each in enumerate(series):
-        shapes.append(Line(((_LEFT, y), (_LEFT + 34, y)), place))
-        for text in _wrapped(each.title, _WIDTH - _LEFT - 60):
-            shapes.append(Label(_LEFT + 42, y + 4, text))
-            y += _LINE
+    for first in range(0, len(entries), columns):
+        lines = 1
+        for place, (ink, text) in enumerate(entries[first : first + columns]):
+            x = _LEFT + place * half
+            told = _wrapped(text, half * (3 - columns) - _SWATCH)
+            shapes += _swatch(x, y, ink)
+            shapes += [Label(x + 42, y + 4 + n * _LINE, each) for n, each in enumerate(told)]
+            lines = max(lines, len(told))
+        y += lines * _LINE
     return shapes, y
+
+
+def _swatch(x: float, y: float, ink: int) -> list[Shape]:
+    """Show what an entry of the legend looks like in the drawing."""
+    if ink == ALLOWED:
+        low, high = y - 5, y + 5
+        box = ((x, low), (x + 34, low), (x + 34, high), (x, high))
+        edges = (Line(((x, each), (x + 34, each)), BOUND) for each in (low, high))
+        return [Line(box, ALLOWED, closed=True, filled=True), *edges]
+    line = Line(((x, y), (x + 34, y)), ink)
+    return [line, Line(((x + 17, y),), PRESENT)] if ink == PRESENT else [line]
 
 
 def _wrapped(text: str, width: float) -> list[str]:
@@ -235,7 +239,7 @@ def _bars(figure: Figure) -> Canvas:
         shapes += [shape for row in rows for shape in row]
         y += max(len(rows) * _BAR, len(lines) * _LINE) + _GAP
     shapes += _value_axis(across, y, figure.up)
-    legend, low = _legend(figure.series, y + _BOTTOM)
+    legend, low = _legend(_entries(figure, ()), y + _BOTTOM)
     return Canvas(_WIDTH, low, (*shapes, *legend))
 
 
@@ -265,11 +269,14 @@ def _value_axis(across: Scale, y: float, axis: Axis) -> list[Shape]:
     return [*shapes, Label(middle, y + 2.2 * _LINE, _axis(axis), "middle")]
 
 
-def describe(figure: Figure) -> str:
+def describe(figure: Figure, bands: Sequence[Band] = ()) -> str:
     """Say what a figure shows, for those who cannot see it."""
     kinds = {FigureKind.BARS: "Bars", FigureKind.SKETCH: "Sketch"}
     head = f"{kinds.get(figure.kind, 'Curve')}: {_axis(figure.up)} over {_axis(figure.across)}."
-    return " ".join([head, *(_told(each) for each in figure.series)])
+    now = now_words(figure)
+    marked = [*([now] if now else []), *(band_words(figure, each) for each in bands)]
+    ends = (f"{each[0].upper()}{each[1:]}." for each in marked)
+    return " ".join([head, *(_told(each) for each in figure.series), *ends])
 
 
 def _told(series: Series) -> str:

@@ -8,12 +8,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from html import escape
 
-from tracker.report.drawing import INKS, Canvas, Label, Line
+from tracker.report.shapes import ALLOWED, AXES, BOUND, GRID, INKS, PRESENT, Canvas, Label, Line
 
 __all__ = ["svg"]
 
 _DASHES = ("", "7 3", "2 3", "9 3 2 3", "4 2", "12 4", "1 3", "6 2 2 2")
-_AXES, _GRID, _TEXT = "#374151", "#d4d8dd", "#1b2430"
+_TEXT = "#1b2430"
+_STROKES = {
+    AXES: ("#374151", "0.8", ""),
+    GRID: ("#d4d8dd", "0.8", ""),
+    BOUND: ("#4d5966", "1.2", "1 2.5"),
+    ALLOWED: ("#e4eef0", "0", ""),
+    PRESENT: ("#1b2430", "1", ""),
+}
+"""Ink of what is no series → its colour, width and dashes."""
 
 
 def svg(canvas: Canvas, title: str, description: str, name: str, font: str) -> str:
@@ -46,23 +54,26 @@ def _shapes(canvas: Canvas) -> Iterator[str]:
 
 
 def _line(line: Line) -> str:
+    ink, width, dash = _stroke(line)
     if len(line.points) == 1:
         x, y = line.points[0]
-        return f'<circle cx="{x:.2f}" cy="{y:.2f}" r="2.5" fill="{_ink(line.ink)}"/>'
+        ring = f'r="5" fill="none" stroke="{ink}" stroke-width="2"'
+        look = ring if line.ink == PRESENT else f'r="2.5" fill="{ink}"'
+        return f'<circle cx="{x:.2f}" cy="{y:.2f}" {look}/>'
     points = " ".join(f"{x:.2f},{y:.2f}" for x, y in line.points)
     name = "polygon" if line.closed else "polyline"
-    ink = _ink(line.ink)
     fill = ink if line.filled else "none"
-    dash = "" if line.ink < 0 or line.filled else _DASHES[line.ink % len(_DASHES)]
     dashed = f' stroke-dasharray="{dash}"' if dash else ""
-    width = "1.8" if line.ink >= 0 else "0.8"
     return (
         f'<{name} points="{points}" fill="{fill}" stroke="{ink}" stroke-width="{width}"{dashed}/>'
     )
 
 
-def _ink(ink: int) -> str:
-    return {-1: _AXES, -2: _GRID}.get(ink) or INKS[ink % len(INKS)]
+def _stroke(line: Line) -> tuple[str, str, str]:
+    if line.ink in _STROKES:
+        return _STROKES[line.ink]
+    dash = "" if line.filled else _DASHES[line.ink % len(_DASHES)]
+    return INKS[line.ink % len(INKS)], "1.8", dash
 
 
 def _label(label: Label) -> str:

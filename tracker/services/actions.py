@@ -145,7 +145,7 @@ def adopt(
         No reason given.
     """
     entries = trial_entries(session, edits, documents, basis)
-    return _store(session, entries, _reason(why, "adopt"), based_on=based_on)
+    return _store(session, entries, _reason(why, "store this"), based_on=based_on)
 
 
 def lean(

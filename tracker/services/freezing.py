@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Sequence
+from typing import Protocol
 
 from tracker.errors import NotReadyError, StoreDamagedError
 from tracker.evaluate.engine import Cancel
@@ -16,13 +17,26 @@ from tracker.services.gate_views import CriterionView, FrozenView
 from tracker.services.pack_codec import digest_of, pack_bytes, read_pack
 from tracker.services.pack_content import Freeze, pack_content, versions_of
 from tracker.services.pack_views import PackContent
+from tracker.services.ports import Store
 from tracker.services.readiness import UNMET, is_ready, readiness
-from tracker.services.session import Reading, Session
+from tracker.services.session import Session
 from tracker.services.wording import CAUTION
 
-__all__ = ["freeze_gate", "frozen_pack"]
+__all__ = ["Stored", "freeze_gate", "frozen_pack"]
 
 Progress = Callable[[str], None]
+
+
+class Stored(Protocol):
+    """A programme as it is stored, evaluated or not: packing computes nothing."""
+
+    @property
+    def store(self) -> Store:
+        """Where it is kept."""
+
+    @property
+    def programme(self) -> Programme:
+        """Its records."""
 
 
 def freeze_gate(
@@ -114,11 +128,13 @@ def _free_key(programme: Programme, gate: Gate) -> str:
     return next(each for each in numbered if programme.find(each) is None)
 
 
-def frozen_pack(reading: Reading, key: str, baseline: str = "") -> PackContent:
+def frozen_pack(stored: Stored, key: str, baseline: str = "") -> PackContent:
     """Read what was frozen at a gate, having made sure it is what the journal says.
 
     Parameters
     ----------
+    stored : Stored
+        A session, or just what is stored.
     baseline : str
         Key of a baseline of the gate; its latest when not told.
 
@@ -129,18 +145,18 @@ def frozen_pack(reading: Reading, key: str, baseline: str = "") -> PackContent:
     StoreDamagedError
         Journal, record and content do not agree.
     """
-    gate = reading.programme.named(key, Gate)
-    record = baseline_for(reading.programme, gate, baseline)
-    _refuse(reading.store.audit().problems, reading.store.name)
-    content = read_pack(reading.store.content(record.content))
-    _agree(reading, record, content)
+    gate = stored.programme.named(key, Gate)
+    record = baseline_for(stored.programme, gate, baseline)
+    _refuse(stored.store.audit().problems, stored.store.name)
+    content = read_pack(stored.store.content(record.content))
+    _agree(stored, record, content)
     return content
 
 
-def _agree(reading: Reading, record: Baseline, content: PackContent) -> None:
+def _agree(stored: Stored, record: Baseline, content: PackContent) -> None:
     """Compare a baseline with the change that froze it, the journal and its content."""
-    change = next(iter(reading.store.touching(record.id)), None)
-    frozen = next(iter(reading.store.changes(record.revision - 1, record.revision)), None)
+    change = next(iter(stored.store.touching(record.id)), None)
+    frozen = next(iter(stored.store.changes(record.revision - 1, record.revision)), None)
     cover = content.cover
     faults = {
         f"baseline {record.key}: the journal has no change that froze it": change is None

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from tracker.evaluate.engine import Cancel
-from tracker.explore.headroom import Headroom, Stretch
+from tracker.explore.headroom import Allowed, Headroom, Stretch
 from tracker.explore.headroom import headroom as find_headroom
-from tracker.explore.sources import Source, adjustables, bounds
+from tracker.explore.sources import Source, adjustables, bounds, pickables
 from tracker.services.pack_parts import PackHeadroom
 from tracker.services.present import address_text
 from tracker.services.rounding import END_DIGITS, largest, rounded
@@ -37,16 +37,19 @@ def headroom_by_decision(
     CancelledError
         `cancel` asked to stop.
     """
-    sources = [*adjustables(reading.engine), *bounds(reading.engine)]
+    engine = reading.engine
+    sources = [*adjustables(engine), *pickables(engine), *bounds(engine)]
     told: dict[str, list[PackHeadroom]] = {}
     for first in range(0, len(sources), _TOGETHER):
         if progress is not None:
             progress(f"headroom {first} of {len(sources)}")
-        found = find_headroom(reading.engine, sources[first : first + _TOGETHER], cancel=cancel)
+        found = find_headroom(engine, sources[first : first + _TOGETHER], cancel=cancel)
         for source, stretch in ((each, one) for each in found for one in each.decisions):
             if stretch.low.breaks or stretch.high.breaks:
                 line = _told(reading, source, stretch)
                 told.setdefault(stretch.decision, []).append(line)
+        for source, allowed in ((each.source, one) for each in found for one in each.allowed):
+            told.setdefault(allowed.decision, []).append(_picked(reading, source, allowed))
     return {each: tuple(lines) for each, lines in told.items()}
 
 
@@ -73,6 +76,28 @@ def _told(reading: Reading, found: Headroom, stretch: Stretch) -> PackHeadroom:
         resolution=resolution,
         words=_words(subject, source, low, high, resolution),
         revision=reading.head.revision,  # how far is looked depends on all that stands
+    )
+
+
+def _picked(reading: Reading, source: Source, allowed: Allowed) -> PackHeadroom:
+    """Tell which values of a choice or flag a decision does not stand with; all were tried."""
+    subject = address_text(reading, source.id, source.part)
+    now = value_text(source.value, source.kind, source.unit)
+    lost = tuple(value_text(each, source.kind, source.unit) for each in allowed.lost)
+    return PackHeadroom(
+        subject=subject,
+        value=source.value,
+        text=now,
+        unit=source.unit.text,
+        low=None,
+        high=None,
+        low_breaks=False,
+        high_breaks=False,
+        certified=True,
+        resolution=None,
+        words=f"Reopen if {subject} becomes {' or '.join(lost)} (now {now}; proven).",
+        revision=reading.head.revision,
+        lost=lost,
     )
 
 

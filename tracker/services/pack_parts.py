@@ -232,6 +232,8 @@ class PackHeadroom:
         Whether it is proven in between; else it was sampled, `resolution` apart at most.
     words : str
         `Reopen if wheelbase falls below 2890 mm or exceeds 3010 mm (now 2950 mm).`
+    lost : tuple of str
+        Of a choice or flag: the values with which it does not stand.
     """
 
     subject: str
@@ -246,6 +248,7 @@ class PackHeadroom:
     resolution: float | None
     words: str
     revision: int
+    lost: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from tracker.tui.desk import Where
 
-__all__ = ["why_not_then"]
+__all__ = ["CHANGING", "why_not_then"]
 
-_CHANGING = frozenset(
+CHANGING = frozenset(
     {
-        "adopt", "decide", "edit", "freeze", "lean", "mend", "points", "redo", "reopen", "review",
-        "settle", "store", "trial", "try", "undo", "undo_this", "withdraw",
+        "adopt", "decide", "edit", "freeze", "go_to_trial", "lean", "mend", "nudge", "points",
+        "put_back", "redo", "reopen", "review", "settle", "store", "trial", "try", "undo",
+        "undo_this", "withdraw",
         "place('add')", "place('amend')", "place('supersede')", "place('take-in')",
         "place('trials')",
     }
@@ -20,7 +21,7 @@ _CHANGING = frozenset(
 def why_not_then(where: Where, action: object) -> str:
     """Say why an action cannot be done while an earlier revision is open; nothing where it can."""
     name = str(action).rpartition("app.")[2].rpartition("screen.")[2]
-    if not where.newest or not _CHANGING & {name, name.partition("(")[0]}:
+    if not where.newest or not CHANGING & {name, name.partition("(")[0]}:
         return ""
     return (
         f"Revision {where.revision} is open to look at only: nothing can be changed or tried "

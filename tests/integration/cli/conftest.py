@@ -5,8 +5,9 @@ from __future__ import annotations
 import io
 import json
 import shutil
+import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -114,6 +115,17 @@ class Answer:
 
 
 Cli = Callable[..., Answer]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def hears_ctrl_c() -> Iterator[None]:
+    """Have commands hear Ctrl+C whoever started the tests.
+
+    A shell without job control has its background jobs ignore it, and they hand that on.
+    """
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
 
 
 @pytest.fixture(scope="session")

@@ -47,11 +47,60 @@ def test_try_of_a_leaning(cli: Cli, head: Callable[[], str]) -> None:
     assert head() == before
 
 
-@pytest.mark.parametrize("args", [(), ("width=1", "--lean", "D-1=b")])
-def test_try_wants_one_thing(cli: Cli, args: tuple[str, ...]) -> None:
-    told = cli("try", *args)
+@pytest.mark.parametrize("command", [("try",), ("set", "--why", "why not")], ids=" ".join)
+def test_there_must_be_something_to_change(cli: Cli, command: tuple[str, ...]) -> None:
+    told = cli(*command)
     assert told.code == 2
     assert "--lean DECISION=OPTION" in told.err
+
+
+TOGETHER = ("volume=30000", "width=101", "--lean", "D-1=b")
+
+
+def test_values_and_options_are_tried_together(cli: Cli, head: Callable[[], str]) -> None:
+    """30,000 a year alone breaks COST-1, option b alone GAP-1 (6 mm where 8 are asked for)."""
+    before = head()
+    told = cli("try", *TOGETHER, "--json")
+    assert (told.code, told.json["broken"]) == (1, ["D-1"])
+    after = {each["requirement"]: each["after"]["value"] for each in told.json["findings"]}
+    assert after == {"COST-1": 468000.0, "GAP-1": 6.0}
+    assert head() == before
+
+
+def test_set_stores_what_try_showed_as_one_change(cli: Cli) -> None:
+    tried = cli("try", *TOGETHER, "--json").json
+    stored = cli("set", *TOGETHER, "--why", "thin and many", "--basis", "quoted", "--json").json
+    assert stored["revision"] == 4
+    told = {name: stored["ripple"][name] for name in ("broken", "findings", "ran", "standings")}
+    assert told == {name: tried[name] for name in told}
+    assert "quoted" in cli("show", "width").out
+    (decision,) = cli("status", "--json").json["decisions"]
+    assert (decision["key"], decision["state"], decision["chosen"]) == ("D-1", "leaning", "b")
+
+
+def test_an_option_of_a_settled_decision_is_set_by_reopening_it(cli: Cli) -> None:
+    assert cli("settle", "D-1", "a", "--why", "safe", "--against", "b=too thin").code == 0
+    stored = cli("set", "--lean", "D-1=b", "--why", "thin after all")
+    assert stored.code == 0, stored.err
+    assert "leaning" in cli("show", "D-1").out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--lean", "width=101"), "width is a quantity, not a decision"),
+        (("--lean", "D-9=b"), "no decision is called 'D-9'"),
+        (("--lean", "D-1"), "is not DECISION=OPTION"),
+        (("--lean", "D-1=z"), "Options: a, b"),
+        (("D-1=a", "--lean", "D-1=b"), "it stands twice"),
+        (("--lean", "D-1=a", "--lean", "D-1=b"), "it stands twice"),
+    ],
+)
+def test_what_cannot_lean_is_refused(cli: Cli, words: tuple[str, ...], said: str) -> None:
+    for command in (("try", *words), ("set", *words, "--why", "why not")):
+        told = cli(*command)
+        assert told.code == 2
+        assert said in told.err
 
 
 def test_set_stores_value_basis_source_and_date(cli: Cli) -> None:

@@ -153,6 +153,18 @@ def test_headroom_says_when_to_reopen(settled: Session) -> None:
     assert "R-MASS.upper" not in lines
 
 
+def test_headroom_tells_which_choices_break_a_decision(settled: Session) -> None:
+    arm = settled.programme.named("D-ARM", Decision)
+    served = [id_of(settled, each) for each in ("R-TORQUE", "R-SIDE", "R-SEAL")]
+    put(settled, replace(arm, serves=tuple(served)))
+    lines = {each.subject: each for each in page_of(packed(settled), "D-ARM").headroom}
+    side, sealed = lines["side"], lines["sealed"]
+    assert (side.text, side.lost, side.certified) == ("left", ("right",), True)
+    assert (side.low, side.high, side.low_breaks, side.high_breaks) == (None, None, False, False)
+    assert side.words == "Reopen if side becomes right (now left; proven)."
+    assert sealed.words == "Reopen if sealed becomes no (now yes; proven)."
+
+
 def test_everything_said_of_a_decision_stands_on_its_page(settled: Session) -> None:
     record = settled.programme.named("D-ARM", Decision)
     put(

@@ -121,7 +121,7 @@ def test_adopting_stores_one_change_that_does_what_the_trial_said(settled: Sessi
 
 
 def test_adopting_wants_a_reason(settled: Session) -> None:
-    with pytest.raises(DecisionError, match="to adopt needs a reason"):
+    with pytest.raises(DecisionError, match="to store this needs a reason"):
         adopt(settled, {"load": "90 N"}, " ")
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import click
 
 from tracker.cli.as_json import committed_json, ripple_json
@@ -10,21 +12,22 @@ from tracker.cli.text.ripple import committed_text, ripple_text
 from tracker.cli.typed import edits_of, fields_of, pairs_of, revision_of
 from tracker.cli.work import Work
 from tracker.errors import BadValueError
-from tracker.model.records import Basis, BasisKind
+from tracker.model.records import Basis, BasisKind, Decision
 from tracker.services.actions import (
     add_items,
+    adopt,
     amend_item,
-    set_values,
-    try_lean,
-    try_values,
+    try_trial,
     undo,
 )
+from tracker.services.session import Reading
 
 __all__ = ["add_command", "amend_command", "set_command", "try_command", "undo_command"]
 
 _VALUES = """An address is KEY, KEY.x, KEY[row].column, REQUIREMENT.lower (upper, target, scale,
 guard, allowed) or DECISION/option.KEY. A value is a number with or without a unit, a point
-'[x, y, z] mm', a choice, yes or no, or rows as JSON; an empty one takes the value or bound away."""
+'[x, y, z] mm', a choice, yes or no, or rows as JSON; an empty one takes the value or bound away.
+DECISION=OPTION is the same as --lean DECISION=OPTION."""
 
 
 def _basis(kind: str, source: str, dated: str) -> Basis:
@@ -36,8 +39,39 @@ def _basis(kind: str, source: str, dated: str) -> Basis:
         ) from None
 
 
+def _trial(reading: Reading, edits: Sequence[str], leans: Sequence[str]) -> dict[str, object]:
+    """Put values and options to lean to into one trial.
+
+    Raises
+    ------
+    UnknownKeyError
+        What should lean is no decision.
+    BadValueError
+        A word is no pair, a name stands twice, or there is none at all.
+    """
+    options = pairs_of(leans, "DECISION=OPTION")
+    for each in options:
+        reading.programme.named(each, Decision)
+    pairs_of([*edits, *leans], "KEY=VALUE")  # refuses a decision that stands among both
+    if not edits and not leans:
+        raise BadValueError(
+            "nothing is to be changed", remedy="Write ADDRESS=VALUE, or --lean DECISION=OPTION"
+        )
+    return {**edits_of(edits), **options}
+
+
+_lean_option = click.option(
+    "--lean",
+    "leans",
+    multiple=True,
+    metavar="DECISION=OPTION",
+    help="Lean to an option as well; a settled decision is reopened. May stand several times.",
+)
+
+
 @click.command("set", cls=Command, epilog=_VALUES)
-@click.argument("edits", nargs=-1, required=True, metavar="ADDRESS=VALUE...")
+@click.argument("edits", nargs=-1, metavar="ADDRESS=VALUE...")
+@_lean_option
 @click.option("--why", default="", metavar="TEXT", help="The reason; always needed.")
 @click.option(
     "--basis",
@@ -50,33 +84,35 @@ def _basis(kind: str, source: str, dated: str) -> Basis:
 @click.option("--dated", default="", metavar="YYYY-MM-DD", help="Date of that source.")
 @click.pass_obj
 def set_command(
-    work: Work, edits: tuple[str, ...], why: str, basis: str, source: str, dated: str
+    work: Work,
+    edits: tuple[str, ...],
+    leans: tuple[str, ...],
+    why: str,
+    basis: str,
+    source: str,
+    dated: str,
 ) -> None:
-    """Set values, bounds or what options state, in one change."""
-    read = edits_of(edits)
-    receipt = set_values(work.session(), read, why, _basis(basis, source, dated))
+    """Set values, bounds, what options state and which options apply, in one change.
+
+    It does what `try` with the same words shows.
+    """
+    session = work.session()
+    wanted = _trial(session, edits, leans)
+    receipt = adopt(session, wanted, why, _basis(basis, source, dated))
     work.tell(receipt, committed_json, committed_text)
 
 
 @click.command("try", cls=Command, epilog=_VALUES)
 @click.argument("edits", nargs=-1, metavar="ADDRESS=VALUE...")
-@click.option("--lean", metavar="DECISION=OPTION", help="Try leaning to an option instead.")
+@_lean_option
 @click.pass_obj
-def try_command(work: Work, edits: tuple[str, ...], lean: str | None) -> int:
+def try_command(work: Work, edits: tuple[str, ...], leans: tuple[str, ...]) -> int:
     """Show what a change would do; nothing is stored.
 
     Exits 1 if a decision would newly break.
     """
-    if bool(edits) is bool(lean):
-        raise BadValueError(
-            "there is nothing to try" if not lean else "values and --lean are tried one by one",
-            remedy="Write ADDRESS=VALUE, or --lean DECISION=OPTION",
-        )
-    if lean:
-        decision, option = next(iter(pairs_of([lean], "DECISION=OPTION").items()))
-        ripple = try_lean(work.reading(), decision, option)
-    else:
-        ripple = try_values(work.reading(), edits_of(edits))
+    reading = work.reading()
+    ripple = try_trial(reading, _trial(reading, edits, leans))
     work.tell(ripple, ripple_json, ripple_text)
     return 1 if ripple.broken else 0
 

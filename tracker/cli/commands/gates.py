@@ -116,7 +116,7 @@ def pack_command(
 
     with progressing() as tell:
         tell("comparing journal, baseline and content")
-        content = frozen_pack(work.reading(), gate, baseline)
+        content = frozen_pack(work.records(), gate, baseline)
         files = []
         for each in dict.fromkeys(formats or FORMATS):
             tell(f"writing {each}")

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tracker.contract.figure import Figure
 from tracker.report.document import (
     Block,
     Cell,
@@ -76,7 +75,7 @@ def _block(each: Block) -> Iterator[str]:
         case Table():
             yield from _table(each)
         case Drawing():
-            yield from _drawing(each.figure)
+            yield from _drawing(each)
         case Note():
             lead = "**Caution.** " if each.caution else ""
             yield from (f"> {lead}{inline(each.text)}", "")
@@ -99,7 +98,7 @@ def _shown(cell: Cell) -> str:
     return cell_text(cell)
 
 
-def _drawing(figure: Figure) -> Iterator[str]:
+def _drawing(drawing: Drawing) -> Iterator[str]:
     """Tell a figure in words: Markdown cannot draw."""
-    yield from (block(f"Figure: {figure.title}"), "")
-    yield from (block(describe(figure)), "")
+    yield from (block(f"Figure: {drawing.figure.title}"), "")
+    yield from (block(describe(drawing.figure, drawing.bands)), "")

@@ -35,6 +35,7 @@ from tracker.report.document import (
 from tracker.report.drawing import describe, draw, spelt
 from tracker.report.formats.elements import Html, element, raw
 from tracker.report.formats.style import SIGN_INKS, STYLE
+from tracker.report.marks import spelt_bands
 from tracker.report.svg import svg
 from tracker.services.wording import SIGNS, visible
 
@@ -143,7 +144,9 @@ class _Page:
     def _drawing(self, drawing: Drawing) -> Html:
         self._figures += 1
         figure = spelt(drawing.figure, visible)
-        told = svg(draw(figure), figure.title, describe(figure), f"f{self._figures}", _FONT)
+        bands = spelt_bands(drawing.bands, visible)
+        words, name = describe(figure, bands), f"f{self._figures}"
+        told = svg(draw(figure, bands), figure.title, words, name, _FONT)
         return element("figure", element("figcaption", figure.title), Html(told))
 
 

@@ -31,6 +31,7 @@ from tracker.report.drawing import describe, draw, spelt
 from tracker.report.formats.pdf_glyphs import FONTS, printable
 from tracker.report.formats.pdf_text import breakable, flat, one_line, short
 from tracker.report.formats.style import SIGN_INKS
+from tracker.report.marks import spelt_bands
 from tracker.report.svg import svg
 from tracker.services.wording import SIGNS
 
@@ -189,6 +190,7 @@ def _weight(block: Data) -> int:
 
 def _drawing(drawing: Drawing) -> Data:
     figure = spelt(drawing.figure, flat)
-    told = describe(figure)
-    picture = svg(draw(figure), figure.title, told, "f", ", ".join(FONTS))
+    bands = spelt_bands(drawing.bands, flat)
+    told = describe(figure, bands)
+    picture = svg(draw(figure, bands), figure.title, told, "f", ", ".join(FONTS))
     return {"k": "drawing", "title": breakable(figure.title), "alt": told, "svg": picture}

@@ -23,7 +23,7 @@ from tracker.report.document import (
     anchor,
 )
 from tracker.report.history.content import HistoryChange, HistoryContent, HistoryItem
-from tracker.report.pages.cells import FINDING, HISTORY, facts
+from tracker.report.pages.cells import FINDING, HISTORY, facts, moment
 from tracker.services.views import FindingView, HistoryLine, LinkView, OptionView, RequirementLine
 
 __all__ = ["history_document"]
@@ -191,7 +191,7 @@ def _links(links: Iterable[LinkView], places: dict[str, str]) -> Iterator[tuple[
 def _line(line: HistoryLine) -> tuple[Cell, ...]:
     return (
         Text(str(line.revision)),
-        Text(line.at),
+        moment(line.at),
         Text(line.author),
         Text("; ".join(line.what)),
         Text(line.reason),
@@ -227,7 +227,7 @@ def _changes(changes: tuple[HistoryChange, ...], places: dict[str, str]) -> Sect
     rows = tuple(
         (
             Text(str(change.revision)),
-            Text(change.at),
+            moment(change.at),
             Text(change.author),
             Links((Link(touch.item, places.get(touch.item, "")),)),
             Text("; ".join(touch.what)),

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from tracker.contract.figure import Axis, Figure, FigureKind, Series
 from tracker.report.document import (
+    Band,
     Block,
     Cell,
     Column,
@@ -25,7 +26,7 @@ from tracker.report.document import (
     anchor,
     cell_text,
 )
-from tracker.services.pack_parts import PackFigure, PackFinding, PackHistory, PackSeries
+from tracker.services.pack_parts import PackAxis, PackFigure, PackFinding, PackHistory, PackSeries
 from tracker.services.pack_views import PackContent
 
 __all__ = [
@@ -38,6 +39,7 @@ __all__ = [
     "finding_value",
     "history_row",
     "margin_cell",
+    "moment",
     "shown",
     "titled",
 ]
@@ -158,11 +160,17 @@ def finding_row(places: Places, finding: PackFinding) -> tuple[Cell, ...]:
     )
 
 
+def moment(at: str) -> Text:
+    """Show an RFC 3339 moment of UTC; a line ends between date and time or not at all."""
+    day, _, time = at.partition("T")
+    return Text(f"{day} {time.removesuffix('Z')}\u00a0Z" if time else at)
+
+
 def history_row(line: PackHistory) -> tuple[Cell, ...]:
     """Show a change in the columns `HISTORY`."""
     return (
         Text(str(line.revision)),
-        Text(line.at),
+        moment(line.at),
         Text(line.author),
         Text("\n".join(line.what)),
         Text(line.reason),
@@ -179,10 +187,22 @@ def figure_block(figure: PackFigure) -> Block:
             title=f"{figure.title} ({figure.check}, revision {figure.revision})",
             kind=FigureKind(figure.kind),
             series=tuple(_series(each) for each in figure.series),
-            across=Axis(figure.across.title, figure.across.unit),
-            up=Axis(figure.up.title, figure.up.unit),
-        )
+            across=_axis(figure.across),
+            up=_axis(figure.up),
+        ),
+        (*_bands("across", figure.across), *_bands("up", figure.up)),
     )
+
+
+def _axis(axis: PackAxis) -> Axis:
+    return Axis(axis.title, axis.unit, now=axis.now)
+
+
+def _bands(name: str, axis: PackAxis) -> Iterator[Band]:
+    for each in axis.bands:
+        yield Band(
+            judge=each.judge, axis=name, lower=each.lower, upper=each.upper, verdict=each.verdict
+        )
 
 
 def _series(series: PackSeries) -> Series:

@@ -43,7 +43,7 @@ _SETTINGS = (
 _GROUNDS = (
     Column("quantity", share=1.3),
     Column("title", share=2),
-    Column("value", ColumnKind.NUMBER, share=1.2),
+    Column("value", ColumnKind.NUMBER, share=1.6),
     Column("basis", share=1),
     Column("source", share=2),
     Column("dated", share=1),
@@ -77,8 +77,8 @@ def decision_section(places: Places, decision: PackDecision) -> Section:
             *titled(f"{name}--found", "Findings as it stands", _findings(places, decision)),
             *titled(f"{name}--ground", "What it rests on", _ground(places, decision)),
             *titled(f"{name}--headroom", "When to reopen it", _headroom(places, decision)),
-            *titled(f"{name}--figures", "Figures", *map(figure_block, decision.figures)),
             *titled(f"{name}--history", "History", *_history(decision)),
+            *titled(f"{name}--figures", "Figures", *map(figure_block, decision.figures)),
         ),
     )
 
@@ -193,6 +193,8 @@ def _headroom(places: Places, decision: PackDecision) -> Table:
 
 def _headroom_row(places: Places, room: PackHeadroom) -> tuple[Cell, ...]:
     sure = "proven in between" if room.certified else "sampled"
+    if room.lost:
+        sure = "every value tried"
     if not room.certified and room.resolution is not None:
         sure = f"sampled every {room.resolution:.3g} {room.unit}".rstrip()
     item = room.subject.partition(".")[0].rpartition("/")[2]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tracker.report.document import Block, Cell, Column, Note, Section, Sign, Table, Text
-from tracker.report.pages.cells import Places, facts
+from tracker.report.pages.cells import Places, facts, moment
 from tracker.services.pack_views import PackContent, PackCover, PackCriterion, PackOffender
 
 __all__ = ["cover", "readiness", "running"]
@@ -39,7 +39,7 @@ def cover(found: PackCover) -> tuple[Block, ...]:
             ("result", "ready" if found.ready else "not ready"),
             ("scope", found.scope),
             ("baseline", found.baseline),
-            ("frozen at", found.frozen_at),
+            ("frozen at", moment(found.frozen_at)),
             ("frozen by", found.author),
             ("reason", found.reason),
             ("revision", str(found.revision)),

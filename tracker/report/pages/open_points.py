@@ -17,7 +17,7 @@ from tracker.report.document import (
     Text,
     anchor,
 )
-from tracker.report.pages.cells import Places, shown
+from tracker.report.pages.cells import Places, moment, shown
 from tracker.services.pack_parts import PackHistory
 from tracker.services.pack_records import (
     PackAction,
@@ -135,7 +135,7 @@ def _change(each: PackChange, places: Places) -> tuple[Cell, ...]:
 
 
 def _reason(line: PackHistory) -> tuple[Cell, ...]:
-    return (Text(str(line.revision)), Text(line.at), Text(line.author), Text(line.reason))
+    return (Text(str(line.revision)), moment(line.at), Text(line.author), Text(line.reason))
 
 
 def open_points(content: PackContent, places: Places) -> Iterator[Section]:

@@ -65,5 +65,5 @@ def _item(paper: Paper, change: ItemChange) -> None:
     )  # fmt: skip
     for each in change.what:
         paper.text(each, indent=_SIGN)
-    for line in change.reasons:
+    for line in {each.revision: each for each in change.reasons}.values():
         change_line(paper, line, _SIGN)

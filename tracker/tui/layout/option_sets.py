@@ -21,7 +21,8 @@ def sets_lines(paper: Paper, view: SetsView) -> None:
     """Lay option sets out: how many are alive, the best, and each decision's options."""
     tone = "good" if view.count else "bad"
     alive = f"{_number(view.count)} of {_number(view.total)} combinations are alive"
-    paper.text(f"{alive}: they meet every requirement that depends on them.", tone)
+    meets = "these meet every requirement" if view.count else "each misses a requirement"
+    paper.text(f"{alive}: {meets} that depends on them.", tone)
     paper.text(f"{_number(view.evaluated)} evaluated to know that", "quiet")
     if view.sets:
         paper.head(f"Best, by {view.goal}: Enter takes one into the trial")

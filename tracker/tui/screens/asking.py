@@ -143,7 +143,7 @@ class AskingPage(Page, Generic[V]):
         self._of, self.view = event.answer
         self._asked = Asked(self.question())
         self.found(event.answer[1])
-        self.paint()
+        self.paint(keep=False)
 
     def found(self, view: V) -> None:
         """Take in a new answer, before it is painted."""
@@ -181,10 +181,10 @@ class AskingPage(Page, Generic[V]):
 
     # --- showing
 
-    def paint(self) -> None:
-        """Show how it stands and what was found."""
+    def paint(self, *, keep: bool = True) -> None:
+        """Show how it stands and what was found; from its beginning unless the place is kept."""
         for roll in self.query(Roll):
-            roll.show(self._lay)
+            roll.show(self._lay, keep=keep)
         self.refresh_bindings()
 
     def _lay(self, width: int) -> Fixed:

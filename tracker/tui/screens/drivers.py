@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from tracker.evaluate.engine import Cancel
 from tracker.services.explore_views import DriversView
-from tracker.services.exploring import drivers
 from tracker.services.session import Session
 from tracker.tui.layout.drivers import drivers_lines
 from tracker.tui.layout.paper import Paper
@@ -36,6 +35,8 @@ class DriversScreen(AskingPage[DriversView]):
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> DriversView:
         """Work the answer out, on the engine thread."""
+        from tracker.services.exploring import drivers  # late: read on the engine thread
+
         return drivers(session, self.key, cancel=cancel, progress=tell)
 
     def lay(self, paper: Paper, view: DriversView) -> None:

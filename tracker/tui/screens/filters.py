@@ -16,9 +16,10 @@ from tracker.services.overview import listing
 from tracker.services.session import Session
 from tracker.services.views import Listing
 from tracker.services.wording import visible
+from tracker.tui.face import Face
 from tracker.tui.finding import Haystack
 from tracker.tui.host import Choice
-from tracker.tui.layout.paper import Cell, Line, Lines, Paper, Rows, list_row, row
+from tracker.tui.layout.paper import SIGN_WIDTH, Cell, Line, Lines, Paper, Rows, list_row, row
 from tracker.tui.screens.page import Page
 from tracker.tui.widgets.finder import Finder
 from tracker.tui.widgets.roll import Roll
@@ -119,7 +120,7 @@ class FilterScreen(Page):
 
     def _lights(self) -> None:
         words = [
-            (name, f"{said} {self._counts.get(name, 0)}") for name, (said, _) in FILTERS.items()
+            (name, f"{said} ({self._counts.get(name, 0)})") for name, (said, _) in FILTERS.items()
         ]
         words += [(_MINE, f"only of {self._author}")]
         words += [(_GATE, f"only due by {self._gate}" if self._gate else "only due by a gate")]
@@ -141,9 +142,7 @@ class FilterScreen(Page):
             return paper.done()
 
         def lay(at: int) -> tuple[Line]:
-            kind = row(face, Cell(lines[at].kind, _KIND - 1, "quiet"), Cell("", 1))
-            rest = list_row(face, lines[at].line, width - _KIND)
-            return (Line((*kind.spans, *rest.spans), rest.target),)
+            return (_row(face, lines[at], width),)
 
         return Rows([each.line.key for each in lines], lay)
 
@@ -209,3 +208,13 @@ class FilterScreen(Page):
             self.roll().focus()
         else:
             super().action_back()
+
+
+def _row(face: Face, found: FilteredLine, width: int) -> Line:
+    """Lay out a row of items of several kinds: those that carry no sign leave its column free."""
+    line = found.line
+    sign = 0 if line.sign else SIGN_WIDTH
+    kind = row(face, Cell(found.kind, _KIND - 1, "quiet"), Cell("", 1), Cell("", sign))
+    rest = list_row(face, line, width - _KIND - sign)
+    first = kind.spans[2:] if sign else rest.spans[:1]
+    return Line((*kind.spans[:2], *first, *rest.spans[1:]), line.key)

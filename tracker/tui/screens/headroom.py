@@ -7,10 +7,8 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 
 from tracker.evaluate.engine import Cancel
-from tracker.explore.headroom import POINTS
 from tracker.model.records import Decision
 from tracker.services.explore_views import HeadroomView
-from tracker.services.exploring import headroom
 from tracker.services.session import Session
 from tracker.tui.layout.headroom import headroom_lines
 from tracker.tui.layout.paper import Paper
@@ -18,7 +16,7 @@ from tracker.tui.screens.asking import AskingPage, Tell
 
 __all__ = ["HeadroomScreen"]
 
-_FINER, _FINEST = 4, 32_768
+_FINER, _FINEST = 4, 256
 
 
 class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
@@ -35,7 +33,7 @@ class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
     def __init__(self, key: str = "") -> None:
         super().__init__()
         self.key = key
-        self._points = POINTS
+        self._finer = 1
 
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
@@ -48,9 +46,12 @@ class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> tuple[HeadroomView, str]:
         """Work the answer out, on the engine thread."""
+        from tracker.explore.headroom import POINTS  # late: read on the engine thread
+        from tracker.services.exploring import headroom
+
         decision = isinstance(session.programme.find(self.key), Decision) if self.key else False
         asked = "" if decision else self.key
-        view = headroom(session, asked, points=self._points, cancel=cancel, progress=tell)
+        view = headroom(session, asked, points=POINTS * self._finer, cancel=cancel, progress=tell)
         return view, self.key if decision else ""
 
     def lay(self, paper: Paper, view: tuple[HeadroomView, str]) -> None:
@@ -59,11 +60,11 @@ class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
 
     def why_not(self, action: str) -> str:
         """Say why an action cannot be done now."""
-        finest = action == "sample_finer" and self._points >= _FINEST
+        finest = action == "sample_finer" and self._finer >= _FINEST
         return "samples are as close as they get" if finest else ""
 
     def action_sample_finer(self) -> None:
         """Sample four times as finely where nothing is certified."""
         if self.allowed("sample_finer"):
-            self._points *= _FINER
+            self._finer *= _FINER
             self.ask()

@@ -8,8 +8,6 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 
 from tracker.evaluate.engine import Cancel
-from tracker.explore.mend import POINTS
-from tracker.services.mending import mend
 from tracker.services.mending_views import MendView
 from tracker.services.session import Session
 from tracker.tui.layout.mending import mending_lines
@@ -21,7 +19,7 @@ from tracker.tui.screens.taking import TakingPage
 
 __all__ = ["MendScreen"]
 
-_FINER, _FINEST = 4, 32_768
+_FINER, _FINEST = 4, 256
 
 
 class MendScreen(TakingPage[MendView]):
@@ -43,7 +41,7 @@ class MendScreen(TakingPage[MendView]):
         super().__init__()
         self.key = key
         self._strained = False
-        self._points = POINTS
+        self._finer = 1
         self._prices: Mapping[str, float] = {}
 
     def name_of_page(self) -> str:
@@ -61,12 +59,15 @@ class MendScreen(TakingPage[MendView]):
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> MendView:
         """Work the answer out, on the engine thread."""
+        from tracker.explore.mend import POINTS  # late: read on the engine thread
+        from tracker.services.mending import mend
+
         return mend(
             session,
             self.key,
             strained=self._strained,
             prices=self._prices,
-            points=self._points,
+            points=POINTS * self._finer,
             cancel=cancel,
             progress=tell,
         )
@@ -86,7 +87,7 @@ class MendScreen(TakingPage[MendView]):
         """Say why an action cannot be done now."""
         if action == "price" and not self._movers:
             return "no number that may be moved is known here yet"
-        finest = action == "sample_finer" and self._points >= _FINEST
+        finest = action == "sample_finer" and self._finer >= _FINEST
         return "samples are as close as they get" if finest else ""
 
     @property
@@ -107,7 +108,7 @@ class MendScreen(TakingPage[MendView]):
     def action_sample_finer(self) -> None:
         """Sample ranges four times as finely where nothing is proven."""
         if self.allowed("sample_finer"):
-            self._points *= _FINER
+            self._finer *= _FINER
             self.ask()
 
     def action_strained(self) -> None:

@@ -9,7 +9,6 @@ from textual.binding import Binding, BindingType
 
 from tracker.evaluate.engine import Cancel
 from tracker.services.session import Session
-from tracker.services.set_search import option_sets
 from tracker.services.set_views import SetsView
 from tracker.tui.layout.option_sets import set_at, sets_lines
 from tracker.tui.layout.paper import Paper
@@ -45,6 +44,8 @@ class SetsScreen(TakingPage[SetsView]):
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> SetsView:
         """Work the answer out, on the engine thread."""
+        from tracker.services.set_search import option_sets  # late: read on the engine thread
+
         smallest, largest = self._goal
         return option_sets(
             session,

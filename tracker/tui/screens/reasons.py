@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from tracker.evaluate.engine import Cancel
-from tracker.services.explaining import why
 from tracker.services.item import item_page
 from tracker.services.mending_views import WhyView
 from tracker.services.session import Session
@@ -39,6 +38,8 @@ class ReasonsScreen(TellingPage[Reasons]):
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> Reasons:
         """Work the answer out, on the engine thread."""
+        from tracker.services.explaining import why  # late: read on the engine thread
+
         view = why(session, self.key, cancel=cancel, progress=tell)
         keys = dict.fromkeys(cause.key for causes in (*view.sets, view.changed) for cause in causes)
         return Reasons(view, {key: _changes(session, key, view) for key in keys})

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
 from tracker.evaluate.engine import Cancel
 from tracker.services.explore_views import SpreadView
-from tracker.services.exploring import Plan, spread
 from tracker.services.item import item_page
 from tracker.services.session import Session
 from tracker.tui.layout.paper import Paper
@@ -20,6 +19,15 @@ __all__ = ["SpreadScreen"]
 
 _OWNER_SAMPLES = 4096
 _MORE, _MOST = 4, 2**22
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """How well it is to be known."""
+
+    half_width: float = 0.005
+    most: int = 131_072
+    owner_samples: int = 0
 
 
 class SpreadScreen(AskingPage[SpreadView]):
@@ -41,7 +49,7 @@ class SpreadScreen(AskingPage[SpreadView]):
     def __init__(self, key: str = "") -> None:
         super().__init__()
         self.key = key
-        self._plan = Plan(owner_samples=0)
+        self._wanted = _Wanted()
         self._picked = -1
 
     def name_of_page(self) -> str:
@@ -51,12 +59,18 @@ class SpreadScreen(AskingPage[SpreadView]):
     def question(self) -> str:
         """Return what is asked, in words."""
         what = self.key or "each decision"
-        close = f"to be known to ±{100 * self._plan.half_width:g} %"
+        close = f"to be known to ±{100 * self._wanted.half_width:g} %"
         return f"How likely does {what} hold, given the tolerances? ({close})"
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> SpreadView:
         """Work the answer out, on the engine thread."""
-        view = spread(session, self._plan, cancel=cancel, progress=tell)
+        from tracker.services.exploring import Plan, spread  # late: read on the engine thread
+
+        wanted = self._wanted
+        plan = Plan(
+            half_width=wanted.half_width, most=wanted.most, owner_samples=wanted.owner_samples
+        )
+        view = spread(session, plan, cancel=cancel, progress=tell)
         if not self.key:
             return view
         judges = {each.judge for each in item_page(session, self.key).findings}
@@ -75,7 +89,7 @@ class SpreadScreen(AskingPage[SpreadView]):
 
     def lay(self, paper: Paper, view: SpreadView) -> None:
         """Lay the answer out."""
-        spread_lines(paper, view, self._picked, owners=bool(self._plan.owner_samples))
+        spread_lines(paper, view, self._picked, owners=bool(self._wanted.owner_samples))
 
     def why_not(self, action: str) -> str:
         """Say why an action cannot be done now."""
@@ -84,7 +98,7 @@ class SpreadScreen(AskingPage[SpreadView]):
             return "no judged value that scatters is known yet"
         if name == "owners" and self.view is not None and self.view.correlated:
             return "some values scatter together, so no part of a risk is one's own"
-        if name == "draw_more" and self._plan.most >= _MOST:
+        if name == "draw_more" and self._wanted.most >= _MOST:
             return "no more samples are drawn than these"
         return ""
 
@@ -97,13 +111,13 @@ class SpreadScreen(AskingPage[SpreadView]):
     def action_owners(self) -> None:
         """Work out whose scatter makes each risk."""
         if self.allowed("owners"):
-            self._plan = replace(self._plan, owner_samples=_OWNER_SAMPLES)
+            self._wanted = replace(self._wanted, owner_samples=_OWNER_SAMPLES)
             self.ask()
 
     def action_draw_more(self) -> None:
         """Know every probability twice as well."""
         if self.allowed("draw_more"):
-            most = min(self._plan.most * _MORE, _MOST)
-            half_width = self._plan.half_width / 2
-            self._plan = replace(self._plan, most=most, half_width=half_width)
+            most = min(self._wanted.most * _MORE, _MOST)
+            half_width = self._wanted.half_width / 2
+            self._wanted = replace(self._wanted, most=most, half_width=half_width)
             self.ask()

@@ -11,7 +11,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
@@ -19,7 +18,7 @@ from tracker.errors import InputError, ManyProblemsError
 from tracker.evaluate.engine import Cancel
 from tracker.services.actions import add_items, amend_item
 from tracker.services.session import Session
-from tracker.services.writing import CheckPorts, Held, Written, held_item, ports_of, try_writing
+from tracker.services.writing import Held, Written, held_item, try_writing
 from tracker.tui.blanks import (
     BLANKS,
     KINDS_WRITTEN,
@@ -38,6 +37,15 @@ from tracker.tui.screens.choose import ChooseScreen
 from tracker.tui.screens.decision import DecisionScreen
 from tracker.tui.screens.form import Form
 from tracker.tui.widgets.field import Entry, Field, Labelled, LongField, PickField
+from tracker.tui.writing_messages import (
+    Fetched,
+    Installed,
+    Known,
+    Ported,
+    Weighed,
+    installed_checks,
+    ports_or_none,
+)
 
 __all__ = ["AddScreen", "WritingScreen"]
 
@@ -51,59 +59,6 @@ _ASKS = {
     "action": "something to be done", "evidence": "a file that shows something",
     "risk": "what might go wrong",
 }  # fmt: skip
-
-
-class Known(Message):
-    """What there is to link to has been read."""
-
-    def __init__(self, items: tuple[Found, ...]) -> None:
-        super().__init__()
-        self.items = items
-
-
-class Fetched(Message):
-    """The item to amend has been read."""
-
-    def __init__(self, held: Held) -> None:
-        super().__init__()
-        self.held = held
-
-
-class Ported(Message):
-    """The ports of a check have been read; None where it cannot be loaded."""
-
-    def __init__(self, ports: CheckPorts | None) -> None:
-        super().__init__()
-        self.ports = ports
-
-
-class Weighed(Message):
-    """What is typed has been looked at."""
-
-    def __init__(self, written: Written) -> None:
-        super().__init__()
-        self.written = written
-
-
-class Installed(Message):
-    """The checks there are have been listed."""
-
-    def __init__(self, checks: tuple[tuple[str, str], ...]) -> None:
-        super().__init__()
-        self.checks = checks
-
-
-def _ports(session: Session, check: str, config: dict[str, str]) -> CheckPorts | None:
-    try:
-        return ports_of(session, check, config)
-    except InputError:
-        return None
-
-
-def _installed(session: Session) -> tuple[tuple[str, str], ...]:
-    """Return every installed check with its title, empty where it does not load by itself."""
-    found = ((each, _ports(session, each, {})) for each in session.tools.catalogue.keys())  # noqa: SIM118 - no mapping
-    return tuple((each, ports.title if ports else "") for each, ports in found)
 
 
 class AddScreen(ChooseScreen):
@@ -226,9 +181,11 @@ class WritingScreen(Form):
         if self.kind != "check":
             return
         if not self._checks:
-            self.host.ask(self, _installed, Installed)
+            self.host.ask(self, installed_checks, Installed)
         said = self._document()
-        job = partial(_ports, check=said.get("check", ""), config=said.get("config", {}) or {})
+        job = partial(
+            ports_or_none, check=said.get("check", ""), config=said.get("config", {}) or {}
+        )
         self.host.ask(self, job, Ported)
 
     @on(Installed)

@@ -23,8 +23,8 @@ class Entry(Input):
     """One line to type into; what is pasted arrives with nothing invisible in it."""
 
     def on_paste(self, event: events.Paste) -> None:
-        """Make what is pasted visible."""
-        event.text = visible(event.text).replace("\t", " ").strip("\n")
+        """Make what is pasted visible, its lines one after the other."""
+        event.text = " ".join(_pasted(event.text).strip("\n").split("\n"))
 
 
 class Area(TextArea):
@@ -32,8 +32,11 @@ class Area(TextArea):
 
     def on_paste(self, event: events.Paste) -> None:
         """Make what is pasted visible."""
-        event.text = visible(event.text.replace("\r\n", "\n").replace("\r", "\n"))
-        event.text = event.text.replace("\t", " ")
+        event.text = _pasted(event.text)
+
+
+def _pasted(text: str) -> str:
+    return visible(text.replace("\r\n", "\n").replace("\r", "\n")).replace("\t", " ")
 
 
 class Typed(Message):
