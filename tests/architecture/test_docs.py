@@ -149,7 +149,7 @@ def test_the_tour_breaks_two_decisions_and_strains_a_third(run: Run) -> None:
     assert set(room["breaks_high"]) == {"D-SUBFRAME", "D-UPPER-ARM"}
 
 
-JSON_ROW = re.compile(r"^\| `(?P<command>[a-z]+)` \| (?P<keys>.*) \|$", re.MULTILINE)
+JSON_ROW = re.compile(r"^\| `(?P<command>[a-z ]+)` \| (?P<keys>.*) \|$", re.MULTILINE)
 
 
 def keys_in(value: object) -> set[str]:
@@ -173,6 +173,11 @@ def test_json_keys_that_stay_are_there(run: Run) -> None:
         "sets": ("sets",),
         "calc": ("calc", "link-strength", "link.json"),
         "audit": ("audit",),
+        "weigh": ("weigh", "D-GEAR"),
+        "gate list": ("gate", "list"),
+        "gate show": ("gate", "show", "G3"),
+        "gate pack": ("gate", "pack", "G2", "--out", "packs", "--format", "json"),
+        "gate freeze": ("gate", "freeze", "G3", "--why", "Shown as it is"),
     }
     section = text_of(README).partition("\n## JSON\n")[2].partition("\n## ")[0]
     rows = {row["command"]: row["keys"] for row in JSON_ROW.finditer(section)}

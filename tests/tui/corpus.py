@@ -17,18 +17,19 @@ _MARKUP = (
 _DRIVING = (
     "\x1b[31m", "\x1b[2J", "\x1b[H", "\x1b]0;title\x07", "\x1b]8;;x\x1b\\y\x1b]8;;\x1b\\",
     "\x1b]52;c;eA==\x07", "\x1bP$q\x1b\\", "\x1b_x\x1b\\", "\x1b[6n", "\x1b[?1049h", "\x1b[?2004l",
-    "\x1b[200~", "\x1b[201~q\x1b", "\x1bc", "\x1b(0", "\x1b#8", "\x1b[1;1H", "\x1b[5i", "\x1b", "\x9b2J",
-    "\x9d0;x\x9c", "\x90x\x9c", "\x9f", "\r", "a\rb", "\r\n", "a\nb", "\n", "\n\n\n", "\t", "\t\t", "\x00",
-    "\x07", "\x08\x08\x08", "\x7f", "\x0b", "\x0c", "\x0e", "\x0f", "\x1c", "\x1d", "\x1e", "\x1f",
+    "\x1b[200~", "\x1b[201~q\x1b", "\x1bc", "\x1b(0", "\x1b#8", "\x1b[1;1H", "\x1b[5i", "\x1b",
+    "\x9b2J", "\x9d0;x\x9c", "\x90x\x9c", "\x9f", "\r", "a\rb", "\r\n", "a\nb", "\n", "\n\n\n",
+    "\t", "\t\t", "\x00", "\x07", "\x08\x08\x08", "\x7f", "\x0b", "\x0c", "\x0e", "\x0f", "\x1c", "\x1d", "\x1e", "\x1f",
 )  # fmt: skip
 _C0_C1 = tuple(f"a{chr(code)}b" for code in (*range(0x20), *range(0x7F, 0xA0)))
 _FORMAT = tuple(
     f"a{chr(code)}b"
     for code in (
         0xAD, 0x34F, 0x61C, 0x115F, 0x1160, 0x17B4, 0x17B5, 0x180E, *range(0x200B, 0x2010),
-        *range(0x2028, 0x202F), *range(0x2060, 0x2070), 0x3164, *range(0xFE00, 0xFE10), 0xFEFF, 0xFFA0,
-        *range(0xFFF9, 0xFFFE), 0x1BCA0, 0x1D173, 0xE0001, 0xE0020, 0xE007F, 0xE0100, 0xE000, 0xF0000,
-        0x10FFFF, 0xFFFF, 0xFDD0,
+        *range(0x2028, 0x202F), *range(0x2060, 0x2070), 0x3164,
+        *range(0xFE00, 0xFE10), 0xFEFF, 0xFFA0,
+        *range(0xFFF9, 0xFFFE), 0x1BCA0, 0x1D173, 0xE0001, 0xE0020, 0xE007F, 0xE0100, 0xE000,
+        0xF0000, 0x10FFFF, 0xFFFF, 0xFDD0,
     )
 )  # fmt: skip
 _SPACES = tuple(

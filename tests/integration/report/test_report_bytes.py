@@ -5,8 +5,11 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import shutil
 import subprocess
 import sys
+from collections.abc import Mapping
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -18,16 +21,63 @@ from tracker.report.pack import FORMATS, SUFFIXES, render
 from tracker.services.pack_codec import pack_bytes
 
 _SCRIPT = """
-import contextlib, hashlib, json, locale, sys, time
+import contextlib, datetime, hashlib, json, locale, sys, time
 sys.path[:0] = json.loads(sys.argv[1])
 with contextlib.suppress(locale.Error):
     locale.setlocale(locale.LC_ALL, "")
 from pathlib import Path
+late = float(sys.argv[3])
+then, gmtime, localtime = time.time() + late, time.gmtime, time.localtime
+time.time = lambda: then
+time.time_ns = lambda: int(then * 1e9)
+time.gmtime = lambda at=None: gmtime(then if at is None else at)
+time.localtime = lambda at=None: localtime(then if at is None else at)
+class Later(datetime.datetime):
+    @classmethod
+    def now(cls, tz=None):
+        return cls.fromtimestamp(then, tz)
+    @classmethod
+    def utcnow(cls):
+        return cls.now(datetime.UTC).replace(tzinfo=None)
+if late:
+    datetime.datetime = Later
 from tracker.report.pack import FORMATS, render
 from tracker.services.pack_codec import read_pack
 content = read_pack(Path(sys.argv[2]).read_bytes())
-print(json.dumps({each: hashlib.sha256(render(content, each)).hexdigest() for each in FORMATS}))
+found = {each: hashlib.sha256(render(content, each)).hexdigest() for each in FORMATS}
+print(json.dumps([datetime.datetime.now().year, time.gmtime().tm_year, found]))
 """
+
+_CLOCK = """
+#define _GNU_SOURCE
+#include <dlfcn.h>
+#include <stddef.h>
+#include <sys/time.h>
+#include <time.h>
+int clock_gettime(clockid_t clock, struct timespec *at) {
+    int (*real)(clockid_t, struct timespec *) = dlsym(RTLD_NEXT, "clock_gettime");
+    int failed = real(clock, at);
+    if (clock == CLOCK_REALTIME) at->tv_sec += LATE;
+    return failed;
+}
+int gettimeofday(struct timeval *at, void *zone) {
+    struct timespec found;
+    clock_gettime(CLOCK_REALTIME, &found);
+    at->tv_sec = found.tv_sec;
+    at->tv_usec = found.tv_nsec / 1000;
+    return 0;
+}
+time_t time(time_t *at) {
+    struct timespec found;
+    clock_gettime(CLOCK_REALTIME, &found);
+    if (at != NULL) *at = found.tv_sec;
+    return found.tv_sec;
+}
+"""
+"""Puts the clock of a whole process forward, compiled libraries included."""
+
+_YEARS = 7
+_LATE = _YEARS * 31_556_952
 
 _PLACES = (
     {"TZ": "Pacific/Kiritimati", "LC_ALL": "C", "PYTHONHASHSEED": "1", "HOME": "/nowhere"},
@@ -47,18 +97,48 @@ def test_bytes_depend_on_the_content_alone(tmp_path: Path) -> None:
     frozen.write_bytes(pack_bytes(content))
     here = {each: hashlib.sha256(render(content, each)).hexdigest() for each in FORMATS}
     for number, place in enumerate(_PLACES):
-        folder = tmp_path / f"folder {number} ä"
-        folder.mkdir()
-        told = subprocess.run(
-            [sys.executable, "-c", _SCRIPT, json.dumps(sys.path), str(frozen)],
-            cwd=folder,
-            env={"PATH": os.environ["PATH"], "TMPDIR": str(folder), **place},
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-        assert told.returncode == 0, told.stderr
-        assert json.loads(told.stdout) == here
+        _, _, there = _elsewhere(tmp_path / f"folder {number} ä", frozen, place)
+        assert there == here
+
+
+def test_no_clock_is_looked_at(tmp_path: Path) -> None:
+    """The same bytes seven years later, as Python's clock and as that of the whole machine tell."""
+    content = filled(("Plain", "Words"))
+    frozen = tmp_path / "pack.json"
+    frozen.write_bytes(pack_bytes(content))
+    here = {each: hashlib.sha256(render(content, each)).hexdigest() for each in FORMATS}
+    later = datetime.now(UTC).year + _YEARS
+    *years, there = _elsewhere(tmp_path / "python", frozen, {}, late=_LATE)
+    assert all(abs(each - later) <= 1 for each in years)
+    assert there == here
+    compiler = shutil.which("cc")
+    if compiler is None:
+        pytest.skip("no compiler: only Python's own clock was put forward")
+    source, shim = tmp_path / "clock.c", tmp_path / "clock.so"
+    source.write_text(_CLOCK)
+    make = [compiler, "-shared", "-fPIC", f"-DLATE={_LATE}", "-o", str(shim), str(source), "-ldl"]
+    subprocess.run(make, check=True)
+    *years, there = _elsewhere(tmp_path / "machine", frozen, {"LD_PRELOAD": str(shim)})
+    assert all(abs(each - later) <= 1 for each in years)
+    assert there == here
+
+
+def _elsewhere(
+    folder: Path, frozen: Path, place: Mapping[str, str], *, late: int = 0
+) -> tuple[int, int, dict[str, str]]:
+    """Write a pack in a process of its own; return the years it thinks it is, and the digests."""
+    folder.mkdir()
+    told = subprocess.run(
+        [sys.executable, "-c", _SCRIPT, json.dumps(sys.path), str(frozen), str(late)],
+        cwd=folder,
+        env={"PATH": os.environ["PATH"], "TMPDIR": str(folder), **place},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert told.returncode == 0, told.stderr
+    local, utc, digests = json.loads(told.stdout)
+    return local, utc, digests
 
 
 @pytest.mark.parametrize("form", FORMATS)
