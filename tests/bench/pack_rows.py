@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 import resource
+import subprocess
+import sys
 import tempfile
 import time
 from pathlib import Path
@@ -12,7 +15,7 @@ from demo_program.story import make_demo
 from tests.bench.harness import Row, quiet
 from tracker.bootstrap import make_programme, open_session
 from tracker.model.records import Gate
-from tracker.report.pack import render
+from tracker.report.pack import FORMATS
 from tracker.services.actions import add_items
 from tracker.services.pack_codec import pack_bytes, read_pack
 from tracker.services.pack_content import Freeze, pack_content
@@ -169,17 +172,50 @@ def pack_freeze(*, quick: bool) -> Row:
 
 
 def pack_write(*, quick: bool) -> Row:
-    """Writing a pack as HTML, Markdown, CSV and JSON, time per row: the same two."""
+    """Writing a pack in every format, time per row: the same two."""
     (content, _), (demo, _) = _both(100 if quick else _DECISIONS)
-    took, demo_took = _written(content), _written(demo)
-    return _row("pack-write", (took, _rows(content)), (demo_took, _rows(demo)))
+    with tempfile.TemporaryDirectory() as folder:
+        large, small = (_written(each, Path(folder)) for each in (content, demo))
+    rows, demo_rows = _rows(content), _rows(demo)
+    per_form = (
+        f"{form} {large[form][0] / rows / (small[form][0] / demo_rows):.2f}, "
+        f"{large[form][0]:.0f} s, {large[form][1]:.0f} MB"
+        for form in FORMATS
+    )
+    took, demo_took = (sum(seconds for seconds, _ in each.values()) for each in (large, small))
+    note = f"{rows} rows; demo {demo_took:.1f} s for {demo_rows}; {'; '.join(per_form)}"
+    return Row("pack-write", took / rows / (demo_took / demo_rows), 1.5, note)
 
 
-def _written(content: PackContent) -> float:
-    start = time.process_time()
-    for form in ("html", "md", "csv", "json"):
-        render(content, form)
-    return time.process_time() - start
+_WRITE = """
+import json, resource, sys, time
+from pathlib import Path
+from tracker.report.pack import FORMATS
+from tracker.services.pack_codec import read_pack
+content = read_pack(Path(sys.argv[1]).read_bytes())
+start = time.process_time()
+render(content, sys.argv[2])
+took = time.process_time() - start
+print(json.dumps([took, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
+"""
+"""Writes a pack in one format, as packing does, and tells seconds and the most memory in MB."""
+
+
+def _written(content: PackContent, folder: Path) -> dict[str, tuple[float, float]]:
+    """Write a pack in every format, each in a process of its own; return seconds and MB of each."""
+    frozen = folder / "pack.json"
+    frozen.write_bytes(pack_bytes(content))
+    found = {}
+    for form in FORMATS:
+        told = subprocess.run(
+            [sys.executable, "-c", _WRITE, str(frozen), form],
+            check=True,
+            capture_output=True,
+            text=True,
+        )
+        seconds, memory = json.loads(told.stdout)
+        found[form] = seconds, memory
+    return found
 
 
 def _row(name: str, large: tuple[float, int], demo: tuple[float, int]) -> Row:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 
-__all__ = ["CORPUS", "HUGE"]
+__all__ = ["CORPUS", "HUGE", "TOGETHER"]
 
 _MARKUP = (
     "[red]x[/red]", "[/]", "[/red]", "[", "]", "[]", "[[", "]]", "[b", "[@click=app.quit]x[/]",
@@ -19,7 +19,8 @@ _DRIVING = (
     "\x1b]52;c;eA==\x07", "\x1bP$q\x1b\\", "\x1b_x\x1b\\", "\x1b[6n", "\x1b[?1049h", "\x1b[?2004l",
     "\x1b[200~", "\x1b[201~q\x1b", "\x1bc", "\x1b(0", "\x1b#8", "\x1b[1;1H", "\x1b[5i", "\x1b",
     "\x9b2J", "\x9d0;x\x9c", "\x90x\x9c", "\x9f", "\r", "a\rb", "\r\n", "a\nb", "\n", "\n\n\n",
-    "\t", "\t\t", "\x00", "\x07", "\x08\x08\x08", "\x7f", "\x0b", "\x0c", "\x0e", "\x0f", "\x1c", "\x1d", "\x1e", "\x1f",
+    "\t", "\t\t", "\x00", "\x07",
+    "\x08\x08\x08", "\x7f", "\x0b", "\x0c", "\x0e", "\x0f", "\x1c", "\x1d", "\x1e", "\x1f",
 )  # fmt: skip
 _C0_C1 = tuple(f"a{chr(code)}b" for code in (*range(0x20), *range(0x7F, 0xA0)))
 _FORMAT = tuple(
@@ -64,3 +65,8 @@ CORPUS: tuple[str, ...] = tuple(dict.fromkeys((*_ALL, *_PAIRS)))
 
 HUGE: tuple[str, ...] = ("x" * 100_000, "[red]語\u202e\x1b " * 10_000, "word " * 20_000)
 """Texts of a hundred thousand characters."""
+
+TOGETHER: tuple[str, ...] = tuple(
+    " ".join(CORPUS[start : start + 8]) for start in range(0, len(CORPUS), 8)
+)
+"""All of the corpus, several texts in one, for what takes long to fill."""

@@ -32,7 +32,7 @@ def test_it_edits_resizes_and_comes_back_from_being_killed(
         terminal.send("\x1b")
         terminal.until("edit and try", without="would break")
         terminal.send("h")
-        terminal.until("What is due at G1")
+        terminal.until("What is due at G2")
         terminal.send("n")
         terminal.until("New decision")
         terminal.paste("D-PASTE")
@@ -60,20 +60,20 @@ def test_it_edits_resizes_and_comes_back_from_being_killed(
 
 def test_a_paste_is_no_key(location: Path, tmp_path: Path) -> None:
     with Terminal(location, tmp_path / "state") as terminal:
-        terminal.until("What is due at G1", "revision 6")
+        terminal.until("What is due at G2", "revision 6")
         terminal.paste("q\r\nqdwnsuU\x11")
         terminal.read(1.0)
-        shown = terminal.until("What is due at G1")
+        shown = terminal.until("What is due at G2")
         assert "Quantities" not in shown
         assert "revision 6" in shown
         assert terminal.process.poll() is None
 
 
 def test_no_colour_is_no_colour(location: Path, tmp_path: Path) -> None:
-    """Neither a foreground nor a background is chosen, in none of the ways of ECMA-48 and 8613-6."""
+    """Neither foreground nor background is chosen, in no way of ECMA-48 and ISO 8613-6."""
     environ = {"NO_COLOR": "1"}
     with Terminal(location, tmp_path / "state", environ=environ) as terminal:
-        terminal.until("What is due at G1", "revision 6")
+        terminal.until("What is due at G2", "revision 6")
         terminal.send("d")
         terminal.until("Which steering gear")
         terminal.send("\r")
@@ -90,7 +90,7 @@ def test_no_colour_is_no_colour(location: Path, tmp_path: Path) -> None:
 def test_ascii_is_ascii(location: Path, tmp_path: Path) -> None:
     environ = {"WHYBONE_ASCII": "1"}
     with Terminal(location, tmp_path / "state", environ=environ) as terminal:
-        terminal.until("What is due at G1", "[X] broken")
+        terminal.until("What is due at G2", "[X] broken", "[~] strained")
         terminal.send("d")
         terminal.until("Which steering gear")
         assert terminal.raw.isascii()

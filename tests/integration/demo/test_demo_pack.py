@@ -17,6 +17,8 @@ import tracker.report
 from demo_program.story import EVIDENCE
 from tracker.app import main
 from tracker.cli.commands.gates import FORMATS as TAKEN
+from tracker.evaluate.engine import Engine
+from tracker.host.catalogue import EntryPoints
 from tracker.model.records import Baseline, Decision, Gate
 from tracker.report.pack import FORMATS
 from tracker.services.freezing import frozen_pack
@@ -387,6 +389,13 @@ def test_a_superseded_decision_names_its_heir_and_is_owed_no_more(cli: Cli, tmp_
 def test_packing_twice_gives_the_same_files_and_computes_nothing(
     cli: Cli, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """No check is loaded or run: there is nothing that could do it."""
+
+    def refused(*_: object, **__: object) -> None:
+        raise AssertionError("packing evaluates nothing")
+
+    monkeypatch.setattr(Engine, "__init__", refused)
+    monkeypatch.setattr(EntryPoints, "load", refused)
     first = cli("gate", "pack", "G2", "--format", "md", "--format", "json", "--out", str(tmp_path))
     assert [each["format"] for each in first["files"]] == ["md", "json"]
     again = cli("gate", "pack", "G2", "--format", "md", "--format", "json", "--out", str(tmp_path))
@@ -411,6 +420,18 @@ def test_a_file_that_holds_something_else_is_kept(
     assert main(["gate", "pack", "G1", "--format", "json", "--out", str(tmp_path / "file")]) == 2
     assert place.exists()
     assert "cannot be written" in capsys.readouterr().err
+
+
+def test_readiness_is_shown_as_it_was(cli: Cli) -> None:
+    """What the journal held at a freeze is what the baseline says was shown."""
+    frozen = cli("gate", "show", "G2")["baselines"][0]
+    then = cli("at", str(frozen["revision"]), "gate", "show", "G2")
+    assert then["revision"] == frozen["revision"]
+    assert then["ready"] == frozen["ready"]
+    assert then["baselines"] == []
+    early = cli("at", "20", "gate", "list")
+    assert (early["next"], early["revision"]) == ("G1", 20)
+    assert not any(each["baseline"] for each in early["gates"])
 
 
 def test_gates_compare_by_name(cli: Cli) -> None:

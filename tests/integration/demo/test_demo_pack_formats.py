@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -21,6 +22,7 @@ from tests.integration.report.reopened import (
     untyped,
     xlsx_tables,
 )
+from tracker.contract.figure import FigureKind
 from tracker.report.document import Document, Table, sections_of
 from tracker.report.pack import render
 from tracker.report.pages.pack import pack_document
@@ -108,6 +110,44 @@ def test_the_pdf_has_a_page_for_every_decision(content: PackContent, document: D
         text = "".join(page.extract_text().split())
         assert content.cover.head in text
         assert "".join(content.cover.caution.split()) in text
+
+
+def test_times_are_whole_and_stand_with_their_day(content: PackContent) -> None:
+    """A line ends between day and time, or not at all."""
+    reader = PdfReader(io.BytesIO(written(content, "pdf")))
+    text = "".join(page.extract_text() for page in reader.pages).replace("\u00a0", " ")
+    found = re.findall(r"(\d{4}-\d\d-\d\d)\s(\d\d:\d\d:\d\d) Z", text)
+    lines = [line for page in content.decisions for line in page.history]
+    lines += {line.revision: line for each in content.changes for line in each.reasons}.values()
+    told = [content.cover.frozen_at, *(each.at for each in lines)]
+    assert sorted(found) == sorted(tuple(each.removesuffix("Z").split("T")) for each in told)
+    assert "".join(told[0].removesuffix("Z").replace("T", " ")) in written(content, "html").decode()
+
+
+def test_a_history_follows_what_is_told_and_figures_come_last(document: Document) -> None:
+    """Else pages with a few lines of history would stand alone behind those of figures."""
+    for _, section in sections_of(document):
+        titles = [each.title for each in section.sections]
+        if section.anchor.startswith("decision--") and "Figures" in titles:
+            assert titles[-2:] == ["History", "Figures"]
+
+
+def test_drawings_tell_where_the_design_stands_and_what_is_allowed(content: PackContent) -> None:
+    figures = [
+        each
+        for page in content.decisions
+        for each in page.figures
+        if each.kind == FigureKind.CURVE and each.up.now is not None
+    ]
+    markdown = written(content, "md").decode()
+    html = written(content, "html").decode()
+    for each in figures:
+        for band in each.up.bands:
+            said = f"llowed by {band.judge}: "
+            assert said in markdown
+            assert html.count(said) >= 2  # in the legend, and in what is said of the drawing
+    assert html.count(">now: ") >= len(figures)
+    assert len(figures) > 0 or content.cover.gate == "G1"
 
 
 def test_markdown_has_the_headings_and_tables(content: PackContent, document: Document) -> None:

@@ -34,7 +34,7 @@ STARTS = {
     "html": b"<!DOCTYPE html>",
     "pdf": b"%PDF-1.7",
     "xlsx": b"PK",
-    "csv": b"revision,at,author,item,kind,what,reason\r\n",
+    "csv": b"revision,at,author,item,kind,what,reason,head,caution\r\n",
     "csv.zip": b"PK",
     "history.json": b'{\n "format": "whybone-history"',
     "prov.json": b'{\n "prefix"',

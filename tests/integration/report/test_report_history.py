@@ -254,6 +254,7 @@ def test_data_workbook_and_files_hold_the_same_values(content: HistoryContent) -
     assert [row[0] for row in changes[1:]] == [
         str(each["revision"]) for each in plain["changes"] for _ in each["items"]
     ]
+    assert {(row[-2], row[-1]) for row in changes[1:]} == {(plain["head"], plain["caution"])}
 
 
 def test_pages_tell_the_same_in_every_format(content: HistoryContent) -> None:

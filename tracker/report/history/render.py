@@ -23,8 +23,12 @@ def _sheets(content: HistoryContent) -> tuple[Sheet, ...]:
 
 
 def _changes(content: HistoryContent) -> bytes:
-    """Write the changes alone: one row for each item a change touched."""
-    heads = ("revision", "at", "author", "item", "kind", "what", "reason")
+    """Write the changes alone: one row for each item a change touched.
+
+    A table on its own has no other place for what it was made from and for the caution than its
+    rows.
+    """
+    heads = ("revision", "at", "author", "item", "kind", "what", "reason", "head", "caution")
     rows = (
         (
             change.revision,
@@ -34,6 +38,8 @@ def _changes(content: HistoryContent) -> bytes:
             touch.kind,
             "\n".join(touch.what),
             change.reason,
+            content.head,
+            content.caution,
         )
         for change in content.changes
         for touch in change.items

@@ -167,10 +167,11 @@ def answer_lines(answer: Answer, width: int, face: Face, *, roomy: bool) -> Line
 
 
 def _entry(entry: Entry, width: int, face: Face, *, roomy: bool) -> Sequence[Line]:
-    rest = width - _SIGN - _KEY
+    sign = _SIGN + 2 if face.ascii_only else _SIGN  # its symbols take up to three cells there
+    rest = width - sign - _KEY
     title = rest if roomy else rest // 2
     head = (
-        Cell(face.sign(entry.sign), _SIGN - 1, tone_of(entry.sign)),
+        Cell(face.sign(entry.sign), sign - 1, tone_of(entry.sign)),
         Cell("", 1),
         Cell(entry.key, _KEY - 1, "key"),
         Cell("", 1),
@@ -183,7 +184,7 @@ def _entry(entry: Entry, width: int, face: Face, *, roomy: bool) -> Sequence[Lin
             Cell(entry.why, rest - title, "quiet"),
         )
         return (row(face, *cells, target=entry.key),)
-    second = row(face, Cell("", _SIGN), Cell(entry.why, width - _SIGN, "quiet"))
+    second = row(face, Cell("", sign), Cell(entry.why, width - sign, "quiet"))
     return row(face, *head, Cell(entry.title, title), target=entry.key), second
 
 
