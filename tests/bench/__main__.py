@@ -32,7 +32,7 @@ from tests.bench.pack_rows import pack_freeze, pack_write
 from tests.bench.page import Run, line_of, page
 from tests.bench.preview_rows import preview, preview_structure
 from tests.bench.reasons import REASONS
-from tests.bench.screen_rows import screen_key, screen_paint, screen_start
+from tests.bench.screen_rows import screen_idle, screen_key, screen_paint, screen_start
 from tests.bench.set_rows import sets_row
 from tests.bench.start_rows import start_status, start_version
 from tests.bench.store_rows import durable, journal
@@ -70,6 +70,7 @@ ROWS: Mapping[str, Callable[..., Row]] = {
     "pack-freeze": pack_freeze,
     "pack-write": pack_write,
     "screen-key": screen_key,
+    "screen-idle": screen_idle,
 }
 
 

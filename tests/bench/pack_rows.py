@@ -188,17 +188,22 @@ def pack_write(*, quick: bool) -> Row:
 
 
 _WRITE = """
-import json, resource, sys, time
+import json, sys, time
 from pathlib import Path
-from tracker.report.pack import FORMATS
+from tracker.report.pack import render
 from tracker.services.pack_codec import read_pack
 content = read_pack(Path(sys.argv[1]).read_bytes())
 start = time.process_time()
 render(content, sys.argv[2])
 took = time.process_time() - start
-print(json.dumps([took, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
+lines = Path("/proc/self/status").read_text().splitlines()
+(most,) = (each.split()[1] for each in lines if each.startswith("VmHWM"))
+print(json.dumps([took, int(most) / 1024]))
 """
-"""Writes a pack in one format, as packing does, and tells seconds and the most memory in MB."""
+"""Writes a pack in one format, as packing does, and tells seconds and the most memory in MB.
+
+What Linux says of a process itself: what it says of its resources counts the parent's memory too.
+"""
 
 
 def _written(content: PackContent, folder: Path) -> dict[str, tuple[float, float]]:

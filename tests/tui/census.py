@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 
-from tests.tui.driving import Driver, press, settled, type_text
+from tests.tui.driving import Driver, app_of, press, settled, type_text
 from tracker.tui import screens, widgets
 from tracker.tui.screens.page import Page
+from tracker.tui.screens.prices import PricesScreen
 
 Keys = tuple[str, ...]
 
@@ -39,7 +40,7 @@ WALKS: Mapping[str, Keys] = {
     "DriversScreen": (*REQUIREMENT, "D"),
     "ReasonsScreen": (*REQUIREMENT, "W"),
     "MendScreen": (*DECISION, "M"),
-    "PricesScreen": (*DECISION, "M", "p"),
+    "PricesScreen": ("@PricesScreen",),
     "SpreadScreen": ("S",),
     "SetsScreen": ("P",),
     "CompareScreen": ("K",),
@@ -62,14 +63,19 @@ WALKS: Mapping[str, Keys] = {
     "WeighScreen": (*DECISION, "O"),
     "ScoreScreen": (*DECISION, "O", "p"),
 }
-"""Name of the screen's class → keys from the opening screen; what begins with a quote is typed."""
+"""Name of the screen's class → keys from the opening screen; what begins with a quote is typed.
 
-BASES = ("AskingPage", "Form", "LabourForm", "PathForm", "TakingPage", "TellingPage")
-"""What screens are made from and no screen is."""
+What begins with an at sign is brought up as it is: the test programme has nothing that leads there.
+"""
+
+MADE: Mapping[str, Callable[[], Page]] = {
+    "@PricesScreen": lambda: PricesScreen((("years", "year"),), {}, str),
+}
 
 
 def _below(kind: type) -> Iterator[type]:
-    for each in kind.__subclasses__():
+    below: list[type] = kind.__subclasses__()
+    for each in below:
         yield each
         yield from _below(each)
 
@@ -87,15 +93,22 @@ def every(kind: type) -> dict[str, type]:
 
 
 def pages() -> dict[str, type[Page]]:
-    """Every page that can be up."""
-    return {name: kind for name, kind in every(Page).items() if name not in BASES}
+    """Every page that can be up; what screens are made from is called a page or a form."""
+    return {
+        name: kind
+        for name, kind in every(Page).items()
+        if not (name.endswith(("Page", "Form")) and kind.__subclasses__())
+    }
 
 
 async def go(pilot: Driver, keys: Keys) -> None:
     """Press keys and type texts, each fully answered."""
     await settled(pilot)
     for each in keys:
-        if each.startswith('"'):
+        if each.startswith("@"):
+            app_of(pilot).go(MADE[each]())
+            await settled(pilot)
+        elif each.startswith('"'):
             await type_text(pilot, each[1:])
         else:
             await press(pilot, each)

@@ -16,7 +16,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Self
 
-import pyte  # type: ignore[import-untyped] # it comes without types
+import pyte
 
 _LONG = 60.0
 

@@ -156,7 +156,8 @@ def test_every_widget_class_is_tried() -> None:
 
 
 COMPOSED = {
-    "Area", "Field", "LongField", "Pick", "PickField", "Labelled", "Finder", "Ratings", "RatingsHead",
+    "Area", "Field", "LongField", "Pick", "PickField", "Labelled", "Finder", "Ratings",
+    "RatingsHead",
 }  # fmt: skip
 """Made of several widgets each, which takes time."""
 
@@ -265,19 +266,3 @@ def put(field: Input | TextArea, text: str) -> None:
         field.value = text
     else:
         field.text = text
-
-
-async def test_screens_without_fields_take_no_paste(make_app: OpenApp) -> None:
-    """What is pasted is never taken for keys."""
-    async with make_app().run_test(size=(100, 50)) as pilot:
-        for name in sorted(set(WALKS) - TYPING):
-            await go(pilot, WALKS[name])
-            screen, revision = pilot.app.screen, app_of(pilot).where.revision
-            screen.focus_next() if screen.focused is None else None
-            pilot.app.post_message(events.Paste("qdwnsu\x11\x1b[A\r\n"))
-            await settled(pilot)
-            assert pilot.app.screen is screen
-            assert app_of(pilot).where.revision == revision
-            await go(pilot, ("escape",) * 4)
-            await go(pilot, ("h",))
-        assert pilot.app.is_running

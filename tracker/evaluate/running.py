@@ -134,7 +134,7 @@ def _collected(node: Node, outputs: Outputs) -> tuple[Unknown | None, Values]:
             and value.base is None
             and (number := value.item()) - number == 0.0 != number
         ):
-            value.setflags(_READ_ONLY)  # by place, which takes a third of the time
+            value.setflags(_READ_ONLY)  # type: ignore[call-arg] # by place takes a third of the time
         else:
             value = (_told(node, emit, outputs) if told else None) or _canonical(node, emit, value)
             if block is None and type(value) is Unknown:

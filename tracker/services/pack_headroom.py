@@ -48,8 +48,8 @@ def headroom_by_decision(
             if stretch.low.breaks or stretch.high.breaks:
                 line = _told(reading, source, stretch)
                 told.setdefault(stretch.decision, []).append(line)
-        for source, allowed in ((each.source, one) for each in found for one in each.allowed):
-            told.setdefault(allowed.decision, []).append(_picked(reading, source, allowed))
+        for picked, allowed in ((each, one) for each in found for one in each.allowed):
+            told.setdefault(allowed.decision, []).append(_picked(reading, picked.source, allowed))
     return {each: tuple(lines) for each, lines in told.items()}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Callable
@@ -155,6 +156,7 @@ class WhyboneApp(NavigatingApp):
             text, tone = self._reach.words(message)
             if isinstance(message, Identified):
                 text = self.kept.open(message.programme)
+                gc.freeze()  # what is open stays: looking through it for garbage would hold up keys
             if text:
                 self.say(text, tone)
         elif event.origin.is_attached:

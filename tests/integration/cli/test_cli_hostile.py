@@ -114,8 +114,8 @@ def test_every_row_of_a_table_has_its_columns(hostile: Cli, tmp_path: Path) -> N
     "command",
     [
         ("status",), ("show", "DX"), ("show", "RX"), ("show", "qx"), ("show", "CX"),
-        ("list", "decision"), ("list", "quantity"), ("log",), ("compare", "1", "6"), ("weigh", "DX"),
-        ("try", "--lean", "D-1=b"), ("set", "mx=4", "--why", NASTY),
+        ("list", "decision"), ("list", "quantity"), ("log",), ("compare", "1", "6"),
+        ("weigh", "DX"), ("try", "--lean", "D-1=b"), ("set", "mx=4", "--why", NASTY),
         ("show", NASTY), ("set", f"mx={NASTY}", "--why", "x"), ("add", NASTY, "K"),
     ],
 )  # fmt: skip

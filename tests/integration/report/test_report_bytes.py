@@ -45,7 +45,8 @@ from tracker.report.pack import FORMATS, render
 from tracker.services.pack_codec import read_pack
 content = read_pack(Path(sys.argv[2]).read_bytes())
 found = {each: hashlib.sha256(render(content, each)).hexdigest() for each in FORMATS}
-print(json.dumps([datetime.datetime.now().year, time.gmtime().tm_year, found]))
+point = locale.localeconv()["decimal_point"]
+print(json.dumps([datetime.datetime.now().year, time.gmtime().tm_year, point, found]))
 """
 
 _CLOCK = """
@@ -84,11 +85,13 @@ _PLACES = (
     {
         "TZ": "America/St_Johns",
         "LC_ALL": "de_DE.UTF-8",
-        "LANG": "tr_TR.UTF-8",
         "PYTHONHASHSEED": "77",
         "SOURCE_DATE_EPOCH": "1",
     },
+    {"TZ": "Asia/Kathmandu", "LC_ALL": "tr_TR.UTF-8", "LANG": "tr_TR.UTF-8"},
 )
+_POINTS = {"C": ".", "de_DE.UTF-8": ",", "tr_TR.UTF-8": ","}
+"""Locale → its decimal point, which tells that it is in force (common practice, no source)."""
 
 
 def test_bytes_depend_on_the_content_alone(tmp_path: Path) -> None:
@@ -97,8 +100,21 @@ def test_bytes_depend_on_the_content_alone(tmp_path: Path) -> None:
     frozen.write_bytes(pack_bytes(content))
     here = {each: hashlib.sha256(render(content, each)).hexdigest() for each in FORMATS}
     for number, place in enumerate(_PLACES):
-        _, _, there = _elsewhere(tmp_path / f"folder {number} ä", frozen, place)
+        known = _make_locale(tmp_path, place["LC_ALL"])
+        told = {"LOCPATH": str(tmp_path), **place}
+        *_, point, there = _elsewhere(tmp_path / f"folder {number} ä", frozen, told)
+        assert point == (_POINTS[place["LC_ALL"]] if known else ".")
         assert there == here
+
+
+def _make_locale(folder: Path, name: str) -> bool:
+    """Make a locale, as few machines hold more than plain ones; return whether it is known."""
+    maker = shutil.which("localedef")
+    if name == "C" or maker is None:
+        return name == "C"
+    language, _, codes = name.partition(".")
+    make = [maker, "-i", language, "-f", codes, str(folder / name)]
+    return subprocess.run(make, check=False, capture_output=True).returncode == 0
 
 
 def test_no_clock_is_looked_at(tmp_path: Path) -> None:
@@ -108,7 +124,7 @@ def test_no_clock_is_looked_at(tmp_path: Path) -> None:
     frozen.write_bytes(pack_bytes(content))
     here = {each: hashlib.sha256(render(content, each)).hexdigest() for each in FORMATS}
     later = datetime.now(UTC).year + _YEARS
-    *years, there = _elsewhere(tmp_path / "python", frozen, {}, late=_LATE)
+    *years, _, there = _elsewhere(tmp_path / "python", frozen, {}, late=_LATE)
     assert all(abs(each - later) <= 1 for each in years)
     assert there == here
     compiler = shutil.which("cc")
@@ -118,15 +134,18 @@ def test_no_clock_is_looked_at(tmp_path: Path) -> None:
     source.write_text(_CLOCK)
     make = [compiler, "-shared", "-fPIC", f"-DLATE={_LATE}", "-o", str(shim), str(source), "-ldl"]
     subprocess.run(make, check=True)
-    *years, there = _elsewhere(tmp_path / "machine", frozen, {"LD_PRELOAD": str(shim)})
+    *years, _, there = _elsewhere(tmp_path / "machine", frozen, {"LD_PRELOAD": str(shim)})
     assert all(abs(each - later) <= 1 for each in years)
     assert there == here
 
 
 def _elsewhere(
     folder: Path, frozen: Path, place: Mapping[str, str], *, late: int = 0
-) -> tuple[int, int, dict[str, str]]:
-    """Write a pack in a process of its own; return the years it thinks it is, and the digests."""
+) -> tuple[int, int, str, dict[str, str]]:
+    """Write a pack in a process of its own.
+
+    Returns the years its clocks tell, its decimal point, and the digests.
+    """
     folder.mkdir()
     told = subprocess.run(
         [sys.executable, "-c", _SCRIPT, json.dumps(sys.path), str(frozen), str(late)],
@@ -137,8 +156,8 @@ def _elsewhere(
         check=False,
     )
     assert told.returncode == 0, told.stderr
-    local, utc, digests = json.loads(told.stdout)
-    return local, utc, digests
+    local, utc, point, digests = json.loads(told.stdout)
+    return local, utc, point, digests
 
 
 @pytest.mark.parametrize("form", FORMATS)

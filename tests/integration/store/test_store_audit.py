@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import random
 import re
 import shutil
 import sqlite3
@@ -545,14 +546,15 @@ def test_wrong_types_are_reported(path: Path) -> None:
 
 
 def test_any_damaged_page_is_survived(path: Path, tmp_path: Path) -> None:
-    """Flip bytes anywhere in the file: no surprise, and never a wrong record."""
+    """Flip bytes in use, and some anywhere: no surprise, and never a wrong record."""
     with closing(open_store(path)) as store:
         fill(store)
         wanted = list(store.load()[1])
     sound = path.read_bytes()
     copy = tmp_path / "copy.db"
     outcomes = {"refused": 0, "loaded": 0}
-    for place in range(0, len(sound), 797):
+    dice, used = random.Random(20310507), [place for place, byte in enumerate(sound) if byte]
+    for place in (*dice.sample(used, 120), *dice.sample(range(len(sound)), 40)):
         damaged = bytearray(sound)
         damaged[place] ^= 0x41
         copy.write_bytes(damaged)
@@ -565,8 +567,8 @@ def test_any_damaged_page_is_survived(path: Path, tmp_path: Path) -> None:
                 outcomes["loaded"] += 1
         except StoreError:
             outcomes["refused"] += 1
-    assert outcomes["refused"] > 5
-    assert outcomes["loaded"] > 50
+    assert outcomes["refused"] > 20
+    assert outcomes["loaded"] > 20
 
 
 def test_missing_guards_are_reported(store: SqlStore) -> None:

@@ -26,7 +26,7 @@ from tracker.model.changes import Entry
 from tracker.store.open import open_store
 from tracker.store.sql_store import SqlStore
 
-KILLS = 120
+KILLS = 60
 
 
 def _commit_for_ever(path: Path, acknowledge: int) -> None:

@@ -26,6 +26,7 @@ from tracker.report.pages.cells import (
     figure_block,
     finding_row,
     history_row,
+    moment,
     shown,
     titled,
 )
@@ -211,7 +212,7 @@ def _history(decision: PackDecision) -> Iterator[Block]:
         caption="Reviews",
         columns=_REVIEWS,
         rows=tuple(
-            (Text(each.on), Text(each.by), Text(each.outcome), Text(each.reason))
+            (moment(each.on), Text(each.by), Text(each.outcome), Text(each.reason))
             for each in decision.reviews
         ),
     )

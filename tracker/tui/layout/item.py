@@ -94,10 +94,10 @@ def _links(paper: Paper, heading: str, links: Sequence[LinkView]) -> None:
         return
     paper.head(heading)
     rest = paper.width - _KIND - _KEY
-    for each in links:
-        shown = paper.face.sign(each.text) if each.text in SIGNS else each.text
-        value = min(len(shown) + 1, rest // 3)
-        role = (rest - value) // 2
+    texts = [paper.face.sign(each.text) if each.text in SIGNS else each.text for each in links]
+    value = min(max(map(cell_len, texts)) + 1, rest // 3)
+    role = (rest - value) // 2
+    for each, shown in zip(links, texts, strict=True):
         paper.row(
             Cell(each.kind, _KIND, "quiet"),
             Cell(each.key, _KEY - 1, "key"),

@@ -10,7 +10,6 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message
-from textual.widgets import Input
 
 from tracker.services.wording import SIGNS
 from tracker.tui.face import Face
@@ -18,7 +17,7 @@ from tracker.tui.finding import Haystack
 from tracker.tui.host import Choice
 from tracker.tui.jobs import Found, everything
 from tracker.tui.layout.paper import Cell, Line, Lines, Paper, Rows, row, tone_of
-from tracker.tui.screens.page import Page
+from tracker.tui.screens.finding import FindingPage
 from tracker.tui.widgets.finder import Finder
 from tracker.tui.widgets.roll import Roll
 
@@ -27,7 +26,7 @@ __all__ = ["ChooseScreen", "FindScreen"]
 _SIGN, _GAP = 12, 2
 
 
-class ChooseScreen(Page):
+class ChooseScreen(FindingPage):
     """A list to choose one of.
 
     Parameters
@@ -100,26 +99,14 @@ class ChooseScreen(Page):
         signed = any(sign for _, sign, _, _ in self._choices)
         return min(longest + _GAP, width // 2), _SIGN if signed else 0
 
-    @on(Input.Changed)
-    def _narrow(self, event: Input.Changed) -> None:
-        event.stop()
+    def narrow(self) -> None:
+        """Show what meets the text as it is now."""
         self._fill()
 
-    @on(Input.Submitted)
-    def _submit(self, event: Input.Submitted) -> None:
-        event.stop()
-        self.roll().action_choose()
-
-    @on(Finder.Step)
-    def _step(self, event: Finder.Step) -> None:
-        event.stop()
-        self.roll().action_step(event.by)
-
-    @on(Roll.Chosen)
-    def _choose(self, event: Roll.Chosen) -> None:
-        event.stop()
+    def chosen(self, target: str) -> None:
+        """Hand on what was chosen, once the page is gone."""
         self.host.back()
-        self.app.call_later(self._then, event.target)
+        self.app.call_later(self._then, target)
 
 
 def _choice_row(face: Face, choice: Choice, width: int, rooms: tuple[int, int]) -> Line:

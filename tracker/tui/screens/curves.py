@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from typing import ClassVar
 
 from textual import on
-from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message
 
@@ -26,7 +25,7 @@ from tracker.tui.layout.paper import Line, Paper
 from tracker.tui.layout.plot import value_under
 from tracker.tui.layout.tiles import grid_for
 from tracker.tui.plain import plain
-from tracker.tui.screens.page import Page
+from tracker.tui.screens.picture import PicturePage
 from tracker.tui.widgets.pane import Pane
 
 __all__ = ["CurvesScreen"]
@@ -80,7 +79,7 @@ class _Looks:
     close: dict[int, bool] = field(default_factory=dict)
 
 
-class CurvesScreen(Page):
+class CurvesScreen(PicturePage):
     """Curves and sketches.
 
     Parameters
@@ -113,18 +112,6 @@ class CurvesScreen(Page):
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
         return f"Curves of {self.key}"
-
-    def body(self) -> ComposeResult:
-        """Compose the pictures."""
-        yield Pane(self.host.face)
-
-    def on_mount(self) -> None:
-        """Begin."""
-        self._pane.focus()
-
-    @property
-    def _pane(self) -> Pane:
-        return self.query_one(Pane)
 
     def freshen(self) -> None:
         """Draw again when a trial goes on, too."""
@@ -183,7 +170,7 @@ class CurvesScreen(Page):
         )
 
     def _draw(self) -> None:
-        self._pane.draw(self._lay)
+        self.pane.draw(self._lay)
 
     def _lay(self, width: int, height: int) -> list[Line]:
         face = self.host.face
@@ -245,7 +232,7 @@ class CurvesScreen(Page):
     def action_leaf(self, step: int) -> None:
         """Go to the next pictures that fit, or those before."""
         if self.allowed("leaf"):
-            grid = grid_for(len(self._shown), *self._pane.room)
+            grid = grid_for(len(self._shown), *self.pane.room)
             goal = self._chosen + step * grid.size
             self._chosen = min(max(goal, 0), len(self._shown) - 1)
             self._draw()
@@ -262,7 +249,7 @@ class CurvesScreen(Page):
         event.stop()
         if not self._shown:
             return
-        width, height = self._pane.room
+        width, height = self.pane.room
         told = int(self._drawn is not None and bool(self._drawn.tried or self._drawn.why))
         grid = grid_for(len(self._shown), width, height - told)
         place, column, row = grid.at(event.column, event.row - told)

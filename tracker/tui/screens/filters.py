@@ -9,7 +9,6 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message
-from textual.widgets import Input
 
 from tracker.services.filtering import FILTERS, Filtered, FilteredLine, filtered
 from tracker.services.overview import listing
@@ -20,7 +19,7 @@ from tracker.tui.face import Face
 from tracker.tui.finding import Haystack
 from tracker.tui.host import Choice
 from tracker.tui.layout.paper import SIGN_WIDTH, Cell, Line, Lines, Paper, Rows, list_row, row
-from tracker.tui.screens.page import Page
+from tracker.tui.screens.finding import FindingPage
 from tracker.tui.widgets.finder import Finder
 from tracker.tui.widgets.roll import Roll
 from tracker.tui.widgets.toggles import Toggles
@@ -58,7 +57,7 @@ def _found(session: Session, on: frozenset[str], gate: str) -> tuple[Filtered, s
     return filtered(session, names, owner=owner, gate=gate), visible(session.author)
 
 
-class FilterScreen(Page):
+class FilterScreen(FindingPage):
     """Items of all kinds that meet some filters.
 
     Parameters
@@ -146,25 +145,9 @@ class FilterScreen(Page):
 
         return Rows([each.line.key for each in lines], lay)
 
-    @on(Input.Changed)
-    def _narrow(self, event: Input.Changed) -> None:
-        event.stop()
+    def narrow(self) -> None:
+        """Show what meets the text as it is now."""
         self._fill(keep=False)
-
-    @on(Input.Submitted)
-    def _submit(self, event: Input.Submitted) -> None:
-        event.stop()
-        self.roll().action_choose()
-
-    @on(Finder.Step)
-    def _step(self, event: Finder.Step) -> None:
-        event.stop()
-        self.roll().action_step(event.by)
-
-    @on(Roll.Chosen)
-    def _open(self, event: Roll.Chosen) -> None:
-        event.stop()
-        self.host.open_item(event.target)
 
     @on(Toggles.Turned)
     def _clicked(self, event: Toggles.Turned) -> None:

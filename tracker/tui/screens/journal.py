@@ -9,7 +9,6 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message
-from textual.widgets import Input
 
 from tracker.services.change_views import JournalLine, JournalPage
 from tracker.services.journal import journal_page
@@ -18,6 +17,7 @@ from tracker.tui.jobs import undo_named
 from tracker.tui.layout.journal import change_lines, journal_row, waiting_row
 from tracker.tui.layout.paper import Line, Lines, Rows
 from tracker.tui.messages import Undid
+from tracker.tui.screens.finding import FindingPage
 from tracker.tui.screens.page import Page
 from tracker.tui.widgets.finder import Finder
 from tracker.tui.widgets.roll import Roll
@@ -35,7 +35,7 @@ class Stretch(Message):
         self.page = page
 
 
-class JournalScreen(Page):
+class JournalScreen(FindingPage):
     """Every change, newest first, read as far as one looks.
 
     Parameters
@@ -124,26 +124,14 @@ class JournalScreen(Page):
 
         return Rows([str(each) for each in revisions], lay)
 
-    @on(Input.Changed)
-    def _narrow(self, event: Input.Changed) -> None:
-        event.stop()
+    def narrow(self) -> None:
+        """Show what meets the text as it is now."""
         self._want_rest()
         self._fill(keep=False)
 
-    @on(Input.Submitted)
-    def _submit(self, event: Input.Submitted) -> None:
-        event.stop()
-        self.roll().action_choose()
-
-    @on(Finder.Step)
-    def _step(self, event: Finder.Step) -> None:
-        event.stop()
-        self.roll().action_step(event.by)
-
-    @on(Roll.Chosen)
-    def _open(self, event: Roll.Chosen) -> None:
-        event.stop()
-        line = self._read.get(int(event.target))
+    def chosen(self, target: str) -> None:
+        """Open the change chosen."""
+        line = self._read.get(int(target))
         if line is not None:
             self.host.open_change(line)
 

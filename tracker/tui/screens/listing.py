@@ -9,13 +9,12 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message
-from textual.widgets import Input
 
 from tracker.services.overview import listing
 from tracker.services.views import Listing, ListLine
 from tracker.tui.finding import Haystack
 from tracker.tui.layout.paper import Lines, Paper, Rows, list_row
-from tracker.tui.screens.page import Page
+from tracker.tui.screens.finding import FindingPage
 from tracker.tui.widgets.finder import Finder
 from tracker.tui.widgets.roll import Roll
 
@@ -30,7 +29,7 @@ class Listed(Message):
         self.page = page
 
 
-class ListScreen(Page):
+class ListScreen(FindingPage):
     """All items of one kind.
 
     Parameters
@@ -93,25 +92,9 @@ class ListScreen(Page):
             lambda at: (list_row(face, lines[at], width, signed=signed),),
         )
 
-    @on(Input.Changed)
-    def _narrow(self, event: Input.Changed) -> None:
-        event.stop()
+    def narrow(self) -> None:
+        """Show what meets the text as it is now."""
         self._fill(keep=False)
-
-    @on(Input.Submitted)
-    def _settle(self, event: Input.Submitted) -> None:
-        event.stop()
-        self.roll().action_choose()
-
-    @on(Finder.Step)
-    def _step(self, event: Finder.Step) -> None:
-        event.stop()
-        self.roll().action_step(event.by)
-
-    @on(Roll.Chosen)
-    def _open(self, event: Roll.Chosen) -> None:
-        event.stop()
-        self.host.open_item(event.target)
 
     def action_narrow(self) -> None:
         """Type to find an item in the list."""

@@ -6,7 +6,6 @@ from functools import partial
 from typing import ClassVar
 
 from textual import on
-from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message
 
@@ -14,7 +13,7 @@ from tracker.services.dependency import KINDS, dependency
 from tracker.services.dependency_views import DependencyView
 from tracker.tui.layout.matrix import MatrixLook, matrix_lines, matrix_window
 from tracker.tui.layout.paper import Line
-from tracker.tui.screens.page import Page
+from tracker.tui.screens.picture import PicturePage
 from tracker.tui.widgets.pane import Pane
 
 __all__ = ["MatrixScreen"]
@@ -30,7 +29,7 @@ class Partitioned(Message):
         self.view = view
 
 
-class MatrixScreen(Page):
+class MatrixScreen(PicturePage):
     """Decisions, or checks, against each other."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -58,18 +57,6 @@ class MatrixScreen(Page):
         """Return what the title line calls the page."""
         return f"Dependency matrix of {self._of}s"
 
-    def body(self) -> ComposeResult:
-        """Compose the matrix."""
-        yield Pane(self.host.face)
-
-    def on_mount(self) -> None:
-        """Begin."""
-        self._pane.focus()
-
-    @property
-    def _pane(self) -> Pane:
-        return self.query_one(Pane)
-
     def load(self) -> None:
         """Ask for the matrix."""
         self.host.ask(self, partial(dependency, of=self._of), Partitioned, whole=True)
@@ -90,7 +77,7 @@ class MatrixScreen(Page):
         return None if self._view is None else MatrixLook(self._view, self._row, self._column)
 
     def _draw(self) -> None:
-        self._pane.draw(self._lay)
+        self.pane.draw(self._lay)
 
     def _lay(self, width: int, height: int) -> list[Line]:
         look = self._look
@@ -164,7 +151,7 @@ class MatrixScreen(Page):
         look = self._look
         if look is None or not look.view.items:
             return
-        window = matrix_window(look, *self._pane.room)
+        window = matrix_window(look, *self.pane.room)
         row = event.row - 1 - len(str(len(look.view.items)))
         column = (event.column - window.head) // _CELL
         if 0 <= row < len(window.rows):

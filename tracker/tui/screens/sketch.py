@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual import on
-from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message
 
@@ -15,7 +14,7 @@ from tracker.services.session import Session
 from tracker.tui.layout.corner import CornerLook, corner_lines, corner_under
 from tracker.tui.layout.paper import Line, Paper
 from tracker.tui.nudging import STEPS, Asked, Cornered, draw_corner, nudged, typed_at
-from tracker.tui.screens.page import Page
+from tracker.tui.screens.picture import PicturePage
 from tracker.tui.widgets.pane import Pane
 
 __all__ = ["SketchScreen"]
@@ -31,7 +30,7 @@ class Sketched(Message):
         self.what = what
 
 
-class SketchScreen(Page):
+class SketchScreen(PicturePage):
     """A corner's views, its points, and the curves that follow them.
 
     Parameters
@@ -71,18 +70,6 @@ class SketchScreen(Page):
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
         return f"Corner around {self.key}"
-
-    def body(self) -> ComposeResult:
-        """Compose the picture."""
-        yield Pane(self.host.face)
-
-    def on_mount(self) -> None:
-        """Begin."""
-        self._pane.focus()
-
-    @property
-    def _pane(self) -> Pane:
-        return self.query_one(Pane)
 
     def freshen(self) -> None:
         """Draw again when the trial was changed elsewhere, too."""
@@ -151,7 +138,7 @@ class SketchScreen(Page):
         return self._moved.get(point.key, point.at)
 
     def _draw(self) -> None:
-        self._pane.draw(self._lay)
+        self.pane.draw(self._lay)
 
     def _lay(self, width: int, height: int) -> list[Line]:
         look, face = self._look, self.host.face
@@ -259,7 +246,7 @@ class SketchScreen(Page):
         if look is None:
             return
         cell = event.column, event.row
-        view, key = corner_under(look, self._pane.room, cell, self.host.face)
+        view, key = corner_under(look, self.pane.room, cell, self.host.face)
         if view is None:
             self.action_follow(1)
             return
