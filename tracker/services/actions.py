@@ -43,7 +43,6 @@ __all__ = [
     "settle",
     "supersede",
     "try_items",
-    "try_lean",
     "try_trial",
     "try_update",
     "try_values",
@@ -64,11 +63,6 @@ def try_values(
         Address → value as typed.
     """
     return ripple_of(reading, value_entries(reading, edits), cancel)
-
-
-def try_lean(reading: Reading, decision: str, option: str, cancel: Cancel | None = None) -> Ripple:
-    """Show what leaning to an option would do; nothing is stored."""
-    return ripple_of(reading, lean_entries(reading, decision, option), cancel)
 
 
 def try_trial(

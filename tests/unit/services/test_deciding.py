@@ -18,7 +18,7 @@ from tracker.services.actions import (
     set_values,
     settle,
     supersede,
-    try_lean,
+    try_trial,
     undo,
     withdraw,
 )
@@ -57,7 +57,7 @@ def test_leaning_applies_an_option_for_now(small: Session) -> None:
 
 def test_trying_to_lean_stores_nothing(small: Session) -> None:
     head = small.head
-    ripple = try_lean(small, "D-ARM", "long")
+    ripple = try_trial(small, {"D-ARM": "long"})
     assert [change.after for change in ripple.standings if change.decision == "D-ARM"] == [
         "strained"
     ]

@@ -11,7 +11,7 @@ from tracker.services.actions import (
     lean,
     set_values,
     settle,
-    try_lean,
+    try_trial,
     try_values,
     withdraw,
 )
@@ -120,7 +120,7 @@ def test_a_trial_of_nothing_changes_nothing(settled: Session) -> None:
 
 
 def test_leaning_tells_what_appears(small: Session) -> None:
-    ripple = try_lean(small, "D-ARM", "long")
+    ripple = try_trial(small, {"D-ARM": "long"})
     assert ripple.edits == ("D-ARM leans to long",)
     assert ripple.strained == ()
     assert ripple.restored == ("D-ARM",)
@@ -189,5 +189,5 @@ def test_adopting_does_what_the_trial_said(settled: Session) -> None:
 
 def test_leaning_elsewhere_is_tried_from_a_lean(small: Session) -> None:
     lean(small, "D-ARM", "short")
-    assert try_lean(small, "D-ARM", "long").strained == ("D-ARM",)
-    assert try_lean(small, "D-ARM", "later").unproven == ("D-ARM",)
+    assert try_trial(small, {"D-ARM": "long"}).strained == ("D-ARM",)
+    assert try_trial(small, {"D-ARM": "later"}).unproven == ("D-ARM",)
