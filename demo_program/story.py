@@ -23,8 +23,8 @@ from tracker.bootstrap import make_programme, tools
 from tracker.model.records import Basis, BasisKind
 from tracker.services import actions
 from tracker.services.change_views import Committed
-from tracker.services.freezing import freeze_gate
-from tracker.services.gate_views import FrozenView
+from tracker.services.gates.freezing import freeze_gate
+from tracker.services.gates.views import FrozenView
 from tracker.services.session import Session
 
 __all__ = ["CURRENCY", "EVIDENCE", "FILE_NAME", "TITLE", "changes", "make_demo", "perform"]

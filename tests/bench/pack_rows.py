@@ -17,10 +17,10 @@ from tracker.bootstrap import make_programme, open_session
 from tracker.model.records import Gate
 from tracker.report.pack import FORMATS
 from tracker.services.actions import add_items
-from tracker.services.pack_codec import pack_bytes, read_pack
-from tracker.services.pack_content import Freeze, pack_content
-from tracker.services.pack_views import PackContent
-from tracker.services.readiness import readiness
+from tracker.services.gates.readiness import readiness
+from tracker.services.packs.codec import pack_bytes, read_pack
+from tracker.services.packs.content import Freeze, pack_content
+from tracker.services.packs.views import PackContent
 from tracker.services.session import Session
 
 __all__ = ["many_decisions", "pack_freeze", "pack_write"]
@@ -191,7 +191,7 @@ _WRITE = """
 import json, sys, time
 from pathlib import Path
 from tracker.report.pack import render
-from tracker.services.pack_codec import read_pack
+from tracker.services.packs.codec import read_pack
 content = read_pack(Path(sys.argv[1]).read_bytes())
 start = time.process_time()
 render(content, sys.argv[2])

@@ -5,11 +5,14 @@ from __future__ import annotations
 import asyncio
 import re
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 from demo_program.story import make_demo
 from tests.tui.census import go
-from tracker.bootstrap import open_session
+from tracker.bootstrap import tools
+from tracker.services.session import Session
+from tracker.store.open import open_store
 from tracker.tui.app import WhyboneApp
 
 __all__ = ["FOLDER", "SHOWN", "picture", "write"]
@@ -40,7 +43,8 @@ def local(svg: str) -> str:
 
 async def picture(place: Path, keys: tuple[str, ...]) -> str:
     """Draw one screen of the demo."""
-    app = WhyboneApp(lambda: open_session(str(place), "Ada"), pace=0.0)
+    on_that_day = replace(tools(), clock=lambda: "2025-12-19T08:00:00Z")
+    app = WhyboneApp(lambda: Session(open_store(place), on_that_day, "Ada"), pace=0.0)
     async with app.run_test(size=SIZE) as pilot:
         await go(pilot, keys)
         for field in app.screen.query("Input"):

@@ -12,12 +12,12 @@ from tests.tui.driving import press, seen, settled
 from tests.unit.services.pictured import drawn_session
 from tracker.contract.figure import Axis, Figure, FigureKind, Series
 from tracker.services.actions import amend_item
-from tracker.services.dependency import dependency
-from tracker.services.dependency_views import DependencyView
 from tracker.services.item import item_page
-from tracker.services.neighbourhood import neighbourhood
-from tracker.services.picture_views import BandView, PictureView
-from tracker.services.timeline import GateMark, Month, TimelineView
+from tracker.services.pictures.dependency import dependency
+from tracker.services.pictures.dependency_views import DependencyView
+from tracker.services.pictures.neighbourhood import neighbourhood
+from tracker.services.pictures.timeline import GateMark, Month, TimelineView
+from tracker.services.pictures.views import BandView, PictureView
 from tracker.tui.app import WhyboneApp
 from tracker.tui.face import Face
 from tracker.tui.layout.gallery import Exhibit, gallery_lines

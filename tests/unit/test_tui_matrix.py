@@ -5,7 +5,12 @@ from __future__ import annotations
 import pytest
 from rich.cells import cell_len
 
-from tracker.services.dependency_views import BlockView, DependencyView, LinkCell, MatrixItem
+from tracker.services.pictures.dependency_views import (
+    BlockView,
+    DependencyView,
+    LinkCell,
+    MatrixItem,
+)
 from tracker.tui.face import Face
 from tracker.tui.layout.matrix import MatrixLook, matrix_lines, matrix_window, pair_text
 

@@ -8,7 +8,7 @@ import pytest
 from rich.cells import cell_len
 
 from tracker.contract.figure import Axis, Figure, FigureKind, Series
-from tracker.services.picture_views import BandView, PictureView
+from tracker.services.pictures.views import BandView, PictureView
 from tracker.tui.face import Face
 from tracker.tui.layout.canvas import Canvas
 from tracker.tui.layout.curves import Plot, runs_up, stops, value_at, worth_closer

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from rich.cells import cell_len
 
-from tracker.services.timeline import GateMark, Month, TimelineView
+from tracker.services.pictures.timeline import GateMark, Month, TimelineView
 from tracker.tui.face import Face
 from tracker.tui.layout.timeline import (
     TimelineLook,

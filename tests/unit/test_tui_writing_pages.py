@@ -9,7 +9,7 @@ import pytest
 
 from tracker.services.change_views import Comparison, ItemChange, StandingChange
 from tracker.services.filtering import FilteredLine
-from tracker.services.gate_views import BaselineLine, CriterionView, GatePage, OffenderView
+from tracker.services.gates.views import BaselineLine, CriterionView, GatePage, OffenderView
 from tracker.services.views import HistoryLine, ListLine
 from tracker.tui.face import Face
 from tracker.tui.layout.differing import differing_lines

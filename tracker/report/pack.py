@@ -12,8 +12,8 @@ from tracker.report.formats.pdf import pdf
 from tracker.report.formats.spreadsheet import xlsx
 from tracker.report.formats.tabular import Sheet, sheets_of
 from tracker.report.pages.pack import pack_document
-from tracker.services.pack_codec import pack_bytes
-from tracker.services.pack_views import PackContent
+from tracker.services.packs.codec import pack_bytes
+from tracker.services.packs.views import PackContent
 
 __all__ = ["FORMATS", "SUFFIXES", "render"]
 

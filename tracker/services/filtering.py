@@ -20,8 +20,8 @@ from tracker.model.records import (
     Risk,
     kind_of,
 )
-from tracker.services.gate_order import due_by
-from tracker.services.grounds import setting_of
+from tracker.services.gates.grounds import setting_of
+from tracker.services.gates.order import due_by
 from tracker.services.overview import KINDS, listing
 from tracker.services.session import Reading
 from tracker.services.views import ListLine

@@ -21,9 +21,9 @@ from tracker.model.records import (
     Risk,
 )
 from tracker.services.building import Builder, bound_of, gate_id, ids_of
-from tracker.services.criteria import settings_of
-from tracker.services.evidence_state import is_address
 from tracker.services.fields import Fields
+from tracker.services.gates.criteria import settings_of
+from tracker.services.gates.evidence import is_address
 
 __all__ = ["refuse_baseline", "to_action", "to_deviation", "to_evidence", "to_gate", "to_risk"]
 

@@ -9,7 +9,7 @@ from tracker.model.records import Decision, Quantity, Record, kind_of
 from tracker.services.causes import Causes
 from tracker.services.change_views import CONSEQUENCES, ItemChange
 from tracker.services.comparing import decision_lines, finding_views
-from tracker.services.gate_trace import Trace
+from tracker.services.packs.trace import Trace
 from tracker.services.present import quantity_line
 from tracker.services.session import Reading
 from tracker.services.titles import title_of

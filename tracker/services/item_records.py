@@ -15,8 +15,8 @@ from tracker.model.records import (
     Record,
     Risk,
 )
-from tracker.services.evidence_state import evidence_state
 from tracker.services.gate_words import extent_text
+from tracker.services.gates.evidence import evidence_state
 from tracker.services.naming import names_of
 from tracker.services.session import Reading
 from tracker.services.views import ListLine

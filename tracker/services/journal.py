@@ -13,9 +13,9 @@ from tracker.services.change_views import (
     JournalPage,
 )
 from tracker.services.comparing import finding_changes, newly_shifted, standing_changes
-from tracker.services.gate_order import latest_baseline
-from tracker.services.gate_trace import Trace
+from tracker.services.gates.order import latest_baseline
 from tracker.services.item_changes import item_changes
+from tracker.services.packs.trace import Trace
 from tracker.services.session import Reading, Session, past
 from tracker.services.wording import CAUTION, visible
 from tracker.services.words import describe

@@ -9,7 +9,7 @@ from typing import Any
 
 from tracker.model.records import BasisKind, Level, ToleranceShape, Verification
 from tracker.model.values import Kind
-from tracker.services.criteria import CRITERIA
+from tracker.services.gates.criteria import CRITERIA
 from tracker.services.writing import CheckPorts
 
 __all__ = ["BLANKS", "KINDS_WRITTEN", "Blank", "Sort", "document_typed", "port_blanks", "typed_of"]

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from tracker.errors import InputError
 from tracker.evaluate.engine import Cancel
 from tracker.services.change_views import Ripple
-from tracker.services.corner import corner, try_corner
 from tracker.services.intake import Document
 from tracker.services.item import item_page
-from tracker.services.picture_views import CornerView, PointView
+from tracker.services.pictures.corner import corner, try_corner
+from tracker.services.pictures.views import CornerView, PointView
 from tracker.services.session import Session
 from tracker.tui.plain import plain
 from tracker.tui.settable import Settable, settables

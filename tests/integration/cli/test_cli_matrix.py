@@ -8,7 +8,7 @@ from tracker.cli.page import Page
 from tracker.cli.terminal import Look
 from tracker.cli.text.matrix import matrix_text
 from tracker.services.actions import add_items
-from tracker.services.dependency import dependency
+from tracker.services.pictures.dependency import dependency
 
 
 def test_the_matrix_tells_levels_and_what_passes(cli: Cli) -> None:

@@ -21,17 +21,17 @@ from tracker.evaluate.engine import Engine
 from tracker.host.catalogue import EntryPoints
 from tracker.model.records import Baseline, Decision, Gate
 from tracker.report.pack import FORMATS
-from tracker.services.freezing import frozen_pack
-from tracker.services.gate_trace import Trace
-from tracker.services.pack_codec import pack_bytes
-from tracker.services.pack_content import versions_of
-from tracker.services.pack_decisions import About, decision_page
-from tracker.services.pack_findings import PackSource
-from tracker.services.pack_headroom import headroom_by_decision
-from tracker.services.pack_parts import PackFinding
-from tracker.services.pack_schema import pack_schema
-from tracker.services.pack_tables import quantity_row
-from tracker.services.pack_views import PackContent, PackDecision
+from tracker.services.gates.freezing import frozen_pack
+from tracker.services.packs.codec import pack_bytes
+from tracker.services.packs.content import versions_of
+from tracker.services.packs.decisions import About, decision_page
+from tracker.services.packs.findings import PackSource
+from tracker.services.packs.headroom import headroom_by_decision
+from tracker.services.packs.parts import PackFinding
+from tracker.services.packs.schema import pack_schema
+from tracker.services.packs.tables import quantity_row
+from tracker.services.packs.trace import Trace
+from tracker.services.packs.views import PackContent, PackDecision
 from tracker.services.session import Reading, Session, past
 
 Cli = Callable[..., Any]

@@ -26,8 +26,8 @@ from tracker.contract.figure import FigureKind
 from tracker.report.document import Document, Table, sections_of
 from tracker.report.pack import render
 from tracker.report.pages.pack import pack_document
-from tracker.services.freezing import frozen_pack
-from tracker.services.pack_views import PackContent
+from tracker.services.gates.freezing import frozen_pack
+from tracker.services.packs.views import PackContent
 from tracker.services.session import Session
 
 

@@ -17,7 +17,7 @@ from tracker.model.records import (
     Verification,
 )
 from tracker.services.actions import lean, reopen, review, try_values
-from tracker.services.deviating import Deviations
+from tracker.services.gates.deviating import Deviations
 from tracker.services.item import item_page
 from tracker.services.overview import overview
 from tracker.services.session import Session

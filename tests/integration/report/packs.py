@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, cast, get_args, get_origin, get_type_hints
 
 from tracker.model.values import Value
-from tracker.services.pack_views import FORMAT, PackContent
+from tracker.services.packs.views import FORMAT, PackContent
 
 __all__ = ["filled"]
 

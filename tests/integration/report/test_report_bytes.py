@@ -18,7 +18,7 @@ from tests.integration.report.packs import filled
 from tests.integration.report.sample import HOSTILE
 from tracker.errors import BadValueError
 from tracker.report.pack import FORMATS, SUFFIXES, render
-from tracker.services.pack_codec import pack_bytes
+from tracker.services.packs.codec import pack_bytes
 
 _SCRIPT = """
 import contextlib, datetime, hashlib, json, locale, sys, time
@@ -42,7 +42,7 @@ class Later(datetime.datetime):
 if late:
     datetime.datetime = Later
 from tracker.report.pack import FORMATS, render
-from tracker.services.pack_codec import read_pack
+from tracker.services.packs.codec import read_pack
 content = read_pack(Path(sys.argv[2]).read_bytes())
 found = {each: hashlib.sha256(render(content, each)).hexdigest() for each in FORMATS}
 point = locale.localeconv()["decimal_point"]

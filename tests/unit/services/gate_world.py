@@ -11,8 +11,8 @@ from tracker.model.records import (
     Record,
     Risk,
 )
-from tracker.services.gate_views import CriterionView
-from tracker.services.readiness import gate_page
+from tracker.services.gates.readiness import gate_page
+from tracker.services.gates.views import CriterionView
 from tracker.services.session import Reading, Session
 
 __all__ = ["Shelf", "action", "criterion", "deviation", "evidence", "id_of", "put", "risk"]

@@ -8,8 +8,8 @@ from tests.unit.services.pictured import MORE, drawn_session
 from tests.unit.services.small import near
 from tracker.errors import InputError
 from tracker.services.actions import add_items, settle
-from tracker.services.corner import corner, try_corner, try_pictures
-from tracker.services.picture_views import PointView
+from tracker.services.pictures.corner import corner, try_corner, try_pictures
+from tracker.services.pictures.views import PointView
 from tracker.services.session import Session
 
 

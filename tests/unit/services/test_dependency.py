@@ -7,8 +7,8 @@ import pytest
 from tests.unit.services.pictured import MORE, drawn_session
 from tracker.errors import InputError
 from tracker.services.actions import add_items, amend_item, withdraw
-from tracker.services.dependency import dependency
-from tracker.services.dependency_views import DependencyView, LinkCell
+from tracker.services.pictures.dependency import dependency
+from tracker.services.pictures.dependency_views import DependencyView, LinkCell
 from tracker.services.session import Session
 
 

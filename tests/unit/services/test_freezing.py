@@ -23,9 +23,9 @@ from tracker.errors import (
 from tracker.model.changes import Change
 from tracker.model.records import Baseline, Gate
 from tracker.services.actions import set_values
-from tracker.services.freezing import freeze_gate, frozen_pack
-from tracker.services.pack_codec import digest_of, pack_bytes, read_pack
-from tracker.services.readiness import gate_page
+from tracker.services.gates.freezing import freeze_gate, frozen_pack
+from tracker.services.gates.readiness import gate_page
+from tracker.services.packs.codec import digest_of, pack_bytes, read_pack
 from tracker.services.session import Session
 
 

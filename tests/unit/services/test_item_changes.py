@@ -18,9 +18,9 @@ from tracker.services.actions import (
 )
 from tracker.services.causes import Causes
 from tracker.services.change_views import CONSEQUENCES, ItemChange
-from tracker.services.freezing import freeze_gate
-from tracker.services.gate_trace import Trace
+from tracker.services.gates.freezing import freeze_gate
 from tracker.services.journal import compare, revision_named
+from tracker.services.packs.trace import Trace
 from tracker.services.session import Session
 
 

@@ -8,9 +8,9 @@ import pytest
 
 from tests.unit.services.pictured import drawn_session
 from tracker.errors import UnknownKeyError
-from tracker.services import neighbourhood as module
 from tracker.services.actions import add_items, set_values, settle
-from tracker.services.neighbourhood import MOST_DEPTH, NodeView, neighbourhood
+from tracker.services.pictures import neighbourhood as module
+from tracker.services.pictures.neighbourhood import MOST_DEPTH, NodeView, neighbourhood
 from tracker.services.session import Session
 
 

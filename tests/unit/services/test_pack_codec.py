@@ -8,10 +8,10 @@ from dataclasses import replace
 import pytest
 import rfc8785
 
-from tracker.services.freezing import freeze_gate, frozen_pack
-from tracker.services.pack_codec import pack_bytes, pack_plain, read_pack
-from tracker.services.pack_schema import pack_schema
-from tracker.services.pack_views import PackContent
+from tracker.services.gates.freezing import freeze_gate, frozen_pack
+from tracker.services.packs.codec import pack_bytes, pack_plain, read_pack
+from tracker.services.packs.schema import pack_schema
+from tracker.services.packs.views import PackContent
 from tracker.services.session import Session
 
 

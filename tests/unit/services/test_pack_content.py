@@ -32,8 +32,8 @@ from tracker.services.actions import (
     set_values,
     withdraw,
 )
-from tracker.services.freezing import freeze_gate, frozen_pack
-from tracker.services.pack_views import PackContent, PackDecision
+from tracker.services.gates.freezing import freeze_gate, frozen_pack
+from tracker.services.packs.views import PackContent, PackDecision
 from tracker.services.session import Session
 
 

@@ -8,8 +8,8 @@ from tests.unit.services.pictured import MORE, drawn_session
 from tests.unit.services.small import near
 from tracker.errors import UnknownKeyError
 from tracker.services.actions import add_items, set_values
-from tracker.services.picture_views import PictureView
-from tracker.services.picturing import pictures
+from tracker.services.pictures.picturing import pictures
+from tracker.services.pictures.views import PictureView
 from tracker.services.session import Session
 
 

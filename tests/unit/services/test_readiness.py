@@ -23,10 +23,10 @@ from tracker.model.changes import Entry
 from tracker.model.parts import Bound
 from tracker.model.records import Basis, BasisKind, Decision, Gate, Quantity
 from tracker.services.actions import add_items, lean, reopen, review, set_values, settle, withdraw
-from tracker.services.criteria import CRITERIA
-from tracker.services.freezing import freeze_gate
-from tracker.services.gate_views import CriterionView
-from tracker.services.readiness import gate_list, gate_page
+from tracker.services.gates.criteria import CRITERIA
+from tracker.services.gates.freezing import freeze_gate
+from tracker.services.gates.readiness import gate_list, gate_page
+from tracker.services.gates.views import CriterionView
 from tracker.services.session import Reading, Session
 
 HASH = "0123456789abcdef" * 4

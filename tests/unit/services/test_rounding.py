@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from tracker.services.rounding import largest, rounded, rounded_value
+from tracker.services.packs.rounding import largest, rounded, rounded_value
 
 
 @pytest.mark.parametrize(

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from tests.unit.services.pictured import drawn_session
 from tracker.services.actions import add_items, set_values
+from tracker.services.pictures.timeline import timeline
 from tracker.services.session import Session
-from tracker.services.timeline import timeline
 
 
 def told_over(session: Session, moments: list[tuple[str, str]]) -> None:

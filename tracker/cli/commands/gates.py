@@ -15,11 +15,11 @@ from tracker.cli.progress import progressing
 from tracker.cli.text.gates import frozen_text, gate_list_text, gate_page_text, packed_text
 from tracker.cli.text.ripple import comparison_text
 from tracker.cli.work import Work
-from tracker.services.gate_views import PackedFile, PackedView
-from tracker.services.readiness import gate_list, gate_page
+from tracker.services.gates.readiness import gate_list, gate_page
+from tracker.services.gates.views import PackedFile, PackedView
 
 if TYPE_CHECKING:
-    from tracker.services.pack_views import PackContent
+    from tracker.services.packs.views import PackContent
 
 __all__ = [
     "compare_command",
@@ -84,7 +84,7 @@ def freeze_command(work: Work, gate: str, why: str) -> None:
     A gate that is not ready is frozen only with a reason, and the baseline says so; without one
     nothing is stored and the exit code is 1.
     """
-    from tracker.services.freezing import freeze_gate
+    from tracker.services.gates.freezing import freeze_gate
 
     with progressing() as tell:
         view = freeze_gate(work.session(), gate, why, progress=tell)
@@ -112,7 +112,7 @@ def pack_command(
     Journal, baseline and content are compared first. Where they do not agree nothing is written and
     the exit code is 4. The same baseline gives the same bytes every time.
     """
-    from tracker.services.freezing import frozen_pack
+    from tracker.services.gates.freezing import frozen_pack
 
     with progressing() as tell:
         tell("comparing journal, baseline and content")
@@ -137,7 +137,7 @@ def pack_command(
 def _written(content: PackContent, form: str, folder: Path, force: bool) -> PackedFile:
     from tracker.exchange.files import keep_whole
     from tracker.report.pack import SUFFIXES, render
-    from tracker.services.pack_codec import digest_of
+    from tracker.services.packs.codec import digest_of
 
     data = render(content, form)
     path = folder / f"{content.cover.baseline}{SUFFIXES[form]}"

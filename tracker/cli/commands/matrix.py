@@ -8,7 +8,7 @@ from tracker.cli.as_json import plain
 from tracker.cli.options import Command
 from tracker.cli.text.matrix import matrix_text
 from tracker.cli.work import Work
-from tracker.services.dependency import KINDS, dependency
+from tracker.services.pictures.dependency import KINDS, dependency
 
 __all__ = ["matrix_command"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tracker.cli.page import Cell, Page
-from tracker.services.gate_views import (
+from tracker.services.gates.views import (
     CriterionView,
     FrozenView,
     GateList,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 
 from tracker.cli.page import Cell, Page, Row
-from tracker.services.dependency_views import DependencyView, LinkCell
+from tracker.services.pictures.dependency_views import DependencyView, LinkCell
 
 __all__ = ["matrix_text"]
 

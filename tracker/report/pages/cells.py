@@ -26,8 +26,8 @@ from tracker.report.document import (
     anchor,
     cell_text,
 )
-from tracker.services.pack_parts import PackAxis, PackFigure, PackFinding, PackHistory, PackSeries
-from tracker.services.pack_views import PackContent
+from tracker.services.packs.parts import PackAxis, PackFigure, PackFinding, PackHistory, PackSeries
+from tracker.services.packs.views import PackContent
 
 __all__ = [
     "FINDING",

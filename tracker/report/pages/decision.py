@@ -30,8 +30,8 @@ from tracker.report.pages.cells import (
     shown,
     titled,
 )
-from tracker.services.pack_parts import PackGround, PackHeadroom, PackOption, PackSetting
-from tracker.services.pack_views import PackDecision
+from tracker.services.packs.parts import PackGround, PackHeadroom, PackOption, PackSetting
+from tracker.services.packs.views import PackDecision
 
 __all__ = ["decision_section"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tracker.report.document import Block, Cell, Column, Note, Section, Sign, Table, Text
 from tracker.report.pages.cells import Places, facts, moment
-from tracker.services.pack_views import PackContent, PackCover, PackCriterion, PackOffender
+from tracker.services.packs.views import PackContent, PackCover, PackCriterion, PackOffender
 
 __all__ = ["cover", "readiness", "running"]
 

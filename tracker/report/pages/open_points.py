@@ -18,8 +18,8 @@ from tracker.report.document import (
     anchor,
 )
 from tracker.report.pages.cells import Places, moment, shown
-from tracker.services.pack_parts import PackHistory
-from tracker.services.pack_records import (
+from tracker.services.packs.parts import PackHistory
+from tracker.services.packs.records import (
     PackAction,
     PackChange,
     PackDeviation,
@@ -27,7 +27,7 @@ from tracker.services.pack_records import (
     PackRisk,
     PackUnchecked,
 )
-from tracker.services.pack_views import PackContent
+from tracker.services.packs.views import PackContent
 from tracker.services.wording import SIGNS
 
 __all__ = ["changes", "open_points", "unchecked"]

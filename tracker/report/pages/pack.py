@@ -18,7 +18,7 @@ from tracker.report.pages.decision import decision_section
 from tracker.report.pages.front import cover, readiness, running
 from tracker.report.pages.open_points import changes, open_points, unchecked
 from tracker.report.pages.verdicts import checks, matrix, requirements, values
-from tracker.services.pack_views import PackContent, PackDecision
+from tracker.services.packs.views import PackContent, PackDecision
 
 __all__ = ["pack_document"]
 

@@ -26,7 +26,7 @@ from tracker.report.pages.cells import (
     margin_cell,
     shown,
 )
-from tracker.services.pack_views import (
+from tracker.services.packs.views import (
     PackCheck,
     PackContent,
     PackLink,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tracker.contract.figure import Figure
 from tracker.services.change_views import Ripple
-from tracker.services.picture_views import CornerView, PictureView, PointView
+from tracker.services.pictures.views import CornerView, PictureView, PointView
 from tracker.tui.face import Face
 from tracker.tui.layout.curves import runs_up, worth_closer
 from tracker.tui.layout.gallery import Exhibit, exhibit_lines

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tracker.contract.figure import Figure, Series
-from tracker.services.picture_views import PictureView
+from tracker.services.pictures.views import PictureView
 from tracker.tui.layout.canvas import SOLID
 
 __all__ = [

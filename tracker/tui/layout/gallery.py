@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tracker.contract.figure import FigureKind
-from tracker.services.picture_views import PictureView
+from tracker.services.pictures.views import PictureView
 from tracker.tui.face import Face
 from tracker.tui.layout.curves import Plot
 from tracker.tui.layout.paper import Line, Span, tone_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tracker.services.filtering import FilteredLine
-from tracker.services.gate_views import BaselineLine, CriterionView, GatePage
+from tracker.services.gates.views import BaselineLine, CriterionView, GatePage
 from tracker.tui.face import Face
 from tracker.tui.layout.paper import Cell, Fixed, Paper
 

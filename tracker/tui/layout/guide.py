@@ -41,13 +41,13 @@ WALK: tuple[Step, ...] = (
         ("h",),
         "The opening page answers these three. The cursor is at the worst: D-FALLBACK is broken. "
         "Tab goes from one answer to the next, the arrows from line to line.",
-        ("What stands", "What is broken or shifted", "What is due at G3", "D-FALLBACK"),
+        ("What stands", "What is broken or shifted", "What is due at", "D-FALLBACK"),
     ),
     Step(
         "What if",
         ("e", "enter", "right", "right"),
         "This tries the other options of D-FALLBACK, one after the other. Below stands what each "
-        "would do to decisions and findings: with the last it would stand again. Nothing is stored.",
+        "would do to decisions and findings: with the last it would stand again. Nothing is kept.",
         ("Trying trial 1", "would stand again"),
     ),
     Step(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from rich.cells import set_cell_size
 
-from tracker.services.dependency_views import DependencyView, LinkCell
+from tracker.services.pictures.dependency_views import DependencyView, LinkCell
 from tracker.tui.face import Face
 from tracker.tui.layout.paper import Line, Span, tone_of
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from rich.cells import cell_len
 
-from tracker.services.neighbourhood import NodeView
+from tracker.services.pictures.neighbourhood import NodeView
 from tracker.services.views import ItemPage
 from tracker.services.wording import SIGNS
 from tracker.tui.face import Face

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from rich.cells import cell_len
 
 from tracker.contract.figure import Series
-from tracker.services.picture_views import BandView, PictureView
+from tracker.services.pictures.views import BandView, PictureView
 from tracker.tui.face import Face
 from tracker.tui.layout.canvas import Canvas
 from tracker.tui.layout.curves import Plot, extent_along, runs_up, style_of, value_at

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from rich.cells import cell_len, set_cell_size
 
-from tracker.services.timeline import GateMark, Month, TimelineView
+from tracker.services.pictures.timeline import GateMark, Month, TimelineView
 from tracker.tui.face import Face
 from tracker.tui.layout.canvas import Canvas
 from tracker.tui.layout.paper import Line, Span

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from tracker.model.records import Decision
 from tracker.services.exploring import drivers, headroom
+from tracker.services.gates.readiness import gate_page
 from tracker.services.mending import mend
 from tracker.services.mending_views import MendView
-from tracker.services.readiness import gate_page
 from tracker.tui.layout.drivers import drivers_lines
 from tracker.tui.layout.gate import gate_lines
 from tracker.tui.layout.headroom import headroom_lines

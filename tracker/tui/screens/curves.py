@@ -14,10 +14,10 @@ from textual.message import Message
 from tracker.contract.figure import FigureKind
 from tracker.errors import InputError
 from tracker.evaluate.engine import Cancel
-from tracker.services.corner import try_pictures
 from tracker.services.intake import Document
-from tracker.services.picture_views import PicturesView, PictureView
-from tracker.services.picturing import pictures
+from tracker.services.pictures.corner import try_pictures
+from tracker.services.pictures.picturing import pictures
+from tracker.services.pictures.views import PicturesView, PictureView
 from tracker.services.session import Session
 from tracker.tui.layout.curves import runs_up, stops, worth_closer
 from tracker.tui.layout.gallery import Exhibit, gallery_lines

@@ -10,14 +10,14 @@ from textual.app import ComposeResult
 from tracker.errors import BadValueError, CancelledError, InputError
 from tracker.evaluate.engine import Cancel
 from tracker.exchange.files import keep_whole
-from tracker.services.gate_views import FrozenView, GatePage
+from tracker.services.gates.views import FrozenView, GatePage
 from tracker.services.session import Session
 from tracker.tui.screens.labour import LabourForm, Tell
 from tracker.tui.screens.paths import PathForm
 from tracker.tui.widgets.field import PickField
 
 if TYPE_CHECKING:
-    from tracker.services.pack_views import PackContent
+    from tracker.services.packs.views import PackContent
 
 __all__ = ["FreezeScreen", "PackScreen"]
 
@@ -68,7 +68,7 @@ class FreezeScreen(LabourForm):
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> FrozenView:
         """Freeze it."""
-        from tracker.services.freezing import freeze_gate
+        from tracker.services.gates.freezing import freeze_gate
 
         why = self.typed.get("why", "")
         return freeze_gate(session, self._page.key, why, cancel=cancel, progress=tell)
@@ -130,7 +130,7 @@ class PackScreen(PathForm, LabourForm):
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> tuple[str, ...]:
         """Write the files."""
-        from tracker.services.freezing import frozen_pack
+        from tracker.services.gates.freezing import frozen_pack
 
         strangers = [each for each in self._formats() if each not in FORMATS]
         if strangers:

@@ -13,9 +13,9 @@ from textual.message import Message
 from tracker.errors import UnknownKeyError
 from tracker.services.change_views import Comparison
 from tracker.services.filtering import FilteredLine, owed_at
-from tracker.services.gate_views import GatePage
+from tracker.services.gates.readiness import gate_list, gate_page
+from tracker.services.gates.views import GatePage
 from tracker.services.journal import compare
-from tracker.services.readiness import gate_list, gate_page
 from tracker.services.session import Session
 from tracker.tui.layout.differing import differing_lines
 from tracker.tui.layout.gate import gate_lines

@@ -9,8 +9,8 @@ from textual import on
 from textual.binding import Binding, BindingType
 from textual.message import Message
 
-from tracker.services.dependency import KINDS, dependency
-from tracker.services.dependency_views import DependencyView
+from tracker.services.pictures.dependency import KINDS, dependency
+from tracker.services.pictures.dependency_views import DependencyView
 from tracker.tui.layout.matrix import MatrixLook, matrix_lines, matrix_window
 from tracker.tui.layout.paper import Line
 from tracker.tui.screens.picture import PicturePage

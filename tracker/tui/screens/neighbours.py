@@ -12,7 +12,7 @@ from textual.containers import Horizontal
 from textual.message import Message
 
 from tracker.services.item import item_page
-from tracker.services.neighbourhood import MOST_DEPTH, NeighbourhoodView, neighbourhood
+from tracker.services.pictures.neighbourhood import MOST_DEPTH, NeighbourhoodView, neighbourhood
 from tracker.services.session import Session
 from tracker.services.views import ItemPage
 from tracker.tui.layout.neighbours import middle_lines, side_lines

@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 
 from tracker.evaluate.engine import Cancel
-from tracker.services.picture_views import CornerView, PointView
+from tracker.services.pictures.views import CornerView, PointView
 from tracker.services.session import Session
 from tracker.tui.layout.corner import CornerLook, corner_lines, corner_under
 from tracker.tui.layout.paper import Line, Paper

@@ -12,7 +12,7 @@ from textual.message import Message
 
 from tracker.services.change_views import JournalLine, JournalPage
 from tracker.services.journal import journal_page
-from tracker.services.timeline import STRETCH, Month, TimelineView, timeline
+from tracker.services.pictures.timeline import STRETCH, Month, TimelineView, timeline
 from tracker.tui.layout.journal import journal_row
 from tracker.tui.layout.paper import Fixed, Line, Paper
 from tracker.tui.layout.timeline import TimelineLook, month_under, months_of, timeline_lines

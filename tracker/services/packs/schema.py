@@ -7,8 +7,8 @@ import re
 import types
 from typing import Any, get_args, get_origin, get_type_hints
 
-from tracker.services.pack_codec import VALUE
-from tracker.services.pack_views import FORMAT, PackContent
+from tracker.services.packs.codec import VALUE
+from tracker.services.packs.views import FORMAT, PackContent
 
 __all__ = ["pack_schema"]
 

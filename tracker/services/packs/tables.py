@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from tracker.model.records import CheckUse, Quantity, Requirement, Setting
 from tracker.services.facts import value_facts
-from tracker.services.grounds import setting_of
-from tracker.services.pack_findings import PackSource
-from tracker.services.pack_views import (
+from tracker.services.gates.grounds import setting_of
+from tracker.services.packs.findings import PackSource
+from tracker.services.packs.rounding import rounded_value
+from tracker.services.packs.views import (
     PackCheck,
     PackLink,
     PackPort,
@@ -21,7 +22,6 @@ from tracker.services.present import (
     key_of,
     quantity_line,
 )
-from tracker.services.rounding import rounded_value
 from tracker.services.runs import manifest_of
 from tracker.services.wording import value_text, value_with_unit, visible, with_unit
 

@@ -3,7 +3,7 @@
 From a notebook::
 
     from tracker.bootstrap import open_session
-    from tracker.services.timeline import timeline
+    from tracker.services.pictures.timeline import timeline
 
     session = open_session("programme.db")
     for month in timeline(session).months:

@@ -8,9 +8,9 @@ from tracker.evaluate.engine import Cancel
 from tracker.explore.headroom import Allowed, Headroom, Stretch
 from tracker.explore.headroom import headroom as find_headroom
 from tracker.explore.sources import Source, adjustables, bounds, pickables
-from tracker.services.pack_parts import PackHeadroom
+from tracker.services.packs.parts import PackHeadroom
+from tracker.services.packs.rounding import END_DIGITS, largest, rounded
 from tracker.services.present import address_text
-from tracker.services.rounding import END_DIGITS, largest, rounded
 from tracker.services.session import Reading
 from tracker.services.wording import value_text, value_with_unit, with_unit
 

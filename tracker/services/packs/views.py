@@ -1,8 +1,8 @@
 """A gate pack: everything that is shown at a gate, frozen with it.
 
 Plain JSON-able values only, so that a pack is drawn years later from what was frozen and nothing is
-computed again. Its parts stand in `tracker.services.pack_parts` (where figures and revisions are
-explained) and `tracker.services.pack_records`. Keys are the items' keys at the frozen revision.
+computed again. Its parts stand in `tracker.services.packs.parts` (where figures and revisions are
+explained) and `tracker.services.packs.records`. Keys are the items' keys at the frozen revision.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tracker.model.values import Value
-from tracker.services.pack_parts import (
+from tracker.services.packs.parts import (
     PackFigure,
     PackFinding,
     PackGround,
@@ -20,7 +20,7 @@ from tracker.services.pack_parts import (
     PackReview,
     PackShift,
 )
-from tracker.services.pack_records import (
+from tracker.services.packs.records import (
     PackAction,
     PackChange,
     PackDeviation,

@@ -19,7 +19,7 @@ import rfc8785
 
 from tracker.errors import StoreDamagedError
 from tracker.model.values import Value, freeze
-from tracker.services.pack_views import FORMAT, PackContent
+from tracker.services.packs.views import FORMAT, PackContent
 
 __all__ = ["VALUE", "digest_of", "pack_bytes", "pack_plain", "read_pack"]
 

@@ -3,7 +3,7 @@
 From a notebook::
 
     from tracker.bootstrap import open_session
-    from tracker.services.picturing import pictures
+    from tracker.services.pictures.picturing import pictures
 
     session = open_session("programme.db")
     for each in pictures(session, "SENS-1").pictures:
@@ -23,7 +23,7 @@ from tracker.evaluate.running import gathered
 from tracker.evaluate.verdict import UNJUDGED, band_of
 from tracker.model.records import CheckUse, Decision, Quantity, Record, Requirement
 from tracker.model.units import Unit, conversion
-from tracker.services.picture_views import BandView, PicturesView, PictureView
+from tracker.services.pictures.views import BandView, PicturesView, PictureView
 from tracker.services.present import check_line, finding_view
 from tracker.services.runs import figures_of
 from tracker.services.session import Reading

@@ -1,13 +1,13 @@
 """What a gate pack tells beside decisions and verdicts: changes, deviations, risks, actions.
 
-Plain JSON-able values only; `revision` as in `tracker.services.pack_parts`.
+Plain JSON-able values only; `revision` as in `tracker.services.packs.parts`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tracker.services.pack_parts import PackHistory
+from tracker.services.packs.parts import PackHistory
 
 __all__ = [
     "PackAction",

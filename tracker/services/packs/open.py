@@ -17,10 +17,10 @@ from tracker.model.records import (
     Verification,
     kind_of,
 )
-from tracker.services.evidence_state import NOT_CHECKED, evidence_state
-from tracker.services.grounds import setting_of
-from tracker.services.pack_findings import PackSource
-from tracker.services.pack_records import (
+from tracker.services.gates.evidence import NOT_CHECKED, evidence_state
+from tracker.services.gates.grounds import setting_of
+from tracker.services.packs.findings import PackSource
+from tracker.services.packs.records import (
     PackAction,
     PackDeviation,
     PackEvidence,

@@ -12,13 +12,13 @@ from tracker.model.changes import Entry
 from tracker.model.programme import Programme
 from tracker.model.records import Baseline, Gate
 from tracker.model.texts import check_text
-from tracker.services.gate_order import baseline_for
-from tracker.services.gate_views import CriterionView, FrozenView
-from tracker.services.pack_codec import digest_of, pack_bytes, read_pack
-from tracker.services.pack_content import Freeze, pack_content, versions_of
-from tracker.services.pack_views import PackContent
+from tracker.services.gates.order import baseline_for
+from tracker.services.gates.readiness import UNMET, is_ready, readiness
+from tracker.services.gates.views import CriterionView, FrozenView
+from tracker.services.packs.codec import digest_of, pack_bytes, read_pack
+from tracker.services.packs.content import Freeze, pack_content, versions_of
+from tracker.services.packs.views import PackContent
 from tracker.services.ports import Store
-from tracker.services.readiness import UNMET, is_ready, readiness
 from tracker.services.session import Session
 from tracker.services.wording import CAUTION
 

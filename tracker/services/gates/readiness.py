@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from tracker.model.records import Baseline, Gate
-from tracker.services.criteria import CRITERIA, settings_of
-from tracker.services.gate_facts import GateFacts
-from tracker.services.gate_order import gates_in_order, latest_baseline, next_gate
-from tracker.services.gate_views import (
+from tracker.services.gates.criteria import CRITERIA, settings_of
+from tracker.services.gates.facts import GateFacts
+from tracker.services.gates.order import gates_in_order, latest_baseline, next_gate
+from tracker.services.gates.views import (
     BaselineLine,
     CriterionView,
     GateList,

@@ -1,8 +1,9 @@
 """Pieces of a gate pack: values judged, options, figures, headroom, history.
 
-Plain JSON-able values only. Computed numbers are rounded (`tracker.services.rounding`); texts are
-ready to show and never markup. A `revision` beside a figure is the last change that anything it
-was made from went through: the programme opened at that revision shows the same figure.
+Plain JSON-able values only. Computed numbers are rounded (`tracker.services.packs.rounding`);
+texts are ready to show and never markup. A `revision` beside a figure is the last change that
+anything it was made from went through: the programme opened at that revision shows the same
+figure.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 From a notebook::
 
     from tracker.bootstrap import open_session
-    from tracker.services.neighbourhood import neighbourhood
+    from tracker.services.pictures.neighbourhood import neighbourhood
 
     session = open_session("programme.db")
     for each in neighbourhood(session, "SENS-1", depth=2).below:
@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 from tracker.model.records import Decision, Record, kind_of
 from tracker.services.links import downstream, upstream
-from tracker.services.picturing import found
+from tracker.services.pictures.picturing import found
 from tracker.services.session import Reading
 from tracker.services.views import LinkView
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from tracker.model.records import Decision, Quantity, Setting
-from tracker.services.deviating import Deviations
-from tracker.services.gate_trace import Trace
-from tracker.services.pack_parts import PackFinding, PackGround, PackHistory, PackSetting
+from tracker.services.gates.deviating import Deviations
+from tracker.services.packs.parts import PackFinding, PackGround, PackHistory, PackSetting
+from tracker.services.packs.rounding import largest, rounded, rounded_value
+from tracker.services.packs.trace import Trace
 from tracker.services.present import finding_view
-from tracker.services.rounding import largest, rounded, rounded_value
 from tracker.services.session import Reading
 from tracker.services.views import HistoryLine
 from tracker.services.wording import margin_text, value_text, visible

@@ -17,11 +17,11 @@ from tracker.model.records import (
     Quantity,
     Risk,
 )
-from tracker.services.grounds import direct_grounds
-from tracker.services.pack_figures import pack_figures
-from tracker.services.pack_findings import PackSource, history_of
-from tracker.services.pack_parts import PackHeadroom, PackOption, PackReview, PackShift
-from tracker.services.pack_views import PackDecision
+from tracker.services.gates.grounds import direct_grounds
+from tracker.services.packs.figures import pack_figures
+from tracker.services.packs.findings import PackSource, history_of
+from tracker.services.packs.parts import PackHeadroom, PackOption, PackReview, PackShift
+from tracker.services.packs.views import PackDecision
 from tracker.services.present import decision_line, key_of
 from tracker.services.shifting import shift_views
 from tracker.services.wording import visible

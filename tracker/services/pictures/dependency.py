@@ -3,7 +3,7 @@
 From a notebook::
 
     from tracker.bootstrap import open_session
-    from tracker.services.dependency import dependency
+    from tracker.services.pictures.dependency import dependency
 
     session = open_session("programme.db")
     for block in dependency(session).blocks:
@@ -18,7 +18,12 @@ from dataclasses import dataclass, field
 from tracker.errors import InputError
 from tracker.explore.partition import Block, partition
 from tracker.model.records import CheckUse, Decision, DecisionState, Quantity, Requirement
-from tracker.services.dependency_views import BlockView, DependencyView, LinkCell, MatrixItem
+from tracker.services.pictures.dependency_views import (
+    BlockView,
+    DependencyView,
+    LinkCell,
+    MatrixItem,
+)
 from tracker.services.present import check_line, decision_line, key_of
 from tracker.services.session import Reading
 

@@ -9,14 +9,14 @@ from typing import TypeVar
 from tracker.errors import CancelledError
 from tracker.evaluate.engine import Cancel
 from tracker.model.records import Baseline, CheckUse, Decision, Gate, Quantity, Requirement
-from tracker.services.gate_facts import GateFacts
-from tracker.services.gate_trace import Trace
-from tracker.services.gate_views import CriterionView
+from tracker.services.gates.facts import GateFacts
+from tracker.services.gates.readiness import is_ready
+from tracker.services.gates.views import CriterionView
 from tracker.services.item_changes import item_changes
-from tracker.services.pack_decisions import About, decision_page
-from tracker.services.pack_findings import PackSource, history_of
-from tracker.services.pack_headroom import headroom_by_decision
-from tracker.services.pack_open import (
+from tracker.services.packs.decisions import About, decision_page
+from tracker.services.packs.findings import PackSource, history_of
+from tracker.services.packs.headroom import headroom_by_decision
+from tracker.services.packs.open import (
     SIGNATURES,
     actions_of,
     deviations_of,
@@ -24,9 +24,11 @@ from tracker.services.pack_open import (
     risks_of,
     unchecked_of,
 )
-from tracker.services.pack_records import PackChange
-from tracker.services.pack_tables import check_row, matrix_of, quantity_row, requirement_row
-from tracker.services.pack_views import (
+from tracker.services.packs.records import PackChange
+from tracker.services.packs.rounding import DIGITS
+from tracker.services.packs.tables import check_row, matrix_of, quantity_row, requirement_row
+from tracker.services.packs.trace import Trace
+from tracker.services.packs.views import (
     FORMAT,
     PackContent,
     PackCover,
@@ -35,8 +37,6 @@ from tracker.services.pack_views import (
     PackOffender,
     PackVersion,
 )
-from tracker.services.readiness import is_ready
-from tracker.services.rounding import DIGITS
 from tracker.services.session import Reading, past
 from tracker.services.version import VERSION
 from tracker.services.wording import CAUTION, visible

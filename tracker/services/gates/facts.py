@@ -16,9 +16,9 @@ from tracker.model.records import (
     Requirement,
     Risk,
 )
-from tracker.services.deviating import Deviations
-from tracker.services.gate_order import due_by
-from tracker.services.grounds import setting_of
+from tracker.services.gates.deviating import Deviations
+from tracker.services.gates.grounds import setting_of
+from tracker.services.gates.order import due_by
 from tracker.services.present import check_line, decision_line, finding_view
 from tracker.services.session import Reading
 from tracker.services.views import DecisionLine

@@ -18,10 +18,10 @@ from tracker.model.records import (
     Risk,
     kind_of,
 )
-from tracker.services.evidence_state import CHANGED, MISSING, evidence_state
-from tracker.services.gate_facts import GateFacts
-from tracker.services.gate_views import OffenderView
-from tracker.services.grounds import KNOWN, PoorGrounds
+from tracker.services.gates.evidence import CHANGED, MISSING, evidence_state
+from tracker.services.gates.facts import GateFacts
+from tracker.services.gates.grounds import KNOWN, PoorGrounds
+from tracker.services.gates.views import OffenderView
 from tracker.services.titles import title_of
 
 __all__ = ["CRITERIA", "Criterion", "settings_of"]

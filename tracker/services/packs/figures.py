@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 
 from tracker.contract.figure import Axis, FigureKind, Series
 from tracker.model.records import CheckUse
-from tracker.services.gate_trace import Trace
-from tracker.services.pack_parts import PackAxis, PackBand, PackFigure, PackSeries
-from tracker.services.picture_views import PictureView
-from tracker.services.picturing import pictures_of
-from tracker.services.rounding import LINE_DIGITS, largest, rounded
+from tracker.services.packs.parts import PackAxis, PackBand, PackFigure, PackSeries
+from tracker.services.packs.rounding import LINE_DIGITS, largest, rounded
+from tracker.services.packs.trace import Trace
+from tracker.services.pictures.picturing import pictures_of
+from tracker.services.pictures.views import PictureView
 from tracker.services.session import Reading
 from tracker.services.wording import visible
 

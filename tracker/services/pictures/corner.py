@@ -3,7 +3,7 @@
 From a notebook::
 
     from tracker.bootstrap import open_session
-    from tracker.services.corner import corner, try_corner
+    from tracker.services.pictures.corner import corner, try_corner
 
     session = open_session("programme.db")
     for each in corner(session, "D-TIE-ROD").points:
@@ -25,8 +25,8 @@ from tracker.model.values import Kind
 from tracker.services.change_views import Ripple
 from tracker.services.edits import source_of
 from tracker.services.intake import Document
-from tracker.services.picture_views import CornerView, PicturesView, PointView
-from tracker.services.picturing import checks_of, found, pictures, pictures_of
+from tracker.services.pictures.picturing import checks_of, found, pictures, pictures_of
+from tracker.services.pictures.views import CornerView, PicturesView, PointView
 from tracker.services.ripple import ripple_view
 from tracker.services.runs import figures_of
 from tracker.services.session import Reading

@@ -1,0 +1,1 @@
+"""What a gate asks, and freezing it."""

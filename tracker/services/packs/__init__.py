@@ -1,0 +1,1 @@
+"""What a gate is shown, frozen as plain data."""
