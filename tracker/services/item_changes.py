@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from tracker.model.changes import Entry
 from tracker.model.records import Decision, Quantity, Record, kind_of
@@ -81,8 +82,12 @@ class _Comparer:
     def _reasons(self, record: Record, *, computed: bool) -> tuple[HistoryLine, ...]:
         """Return its own changes and, where what is computed for it differs, those behind that."""
         ids = [record.id, *(self._causes.of(record) if computed else ())]
-        lines = (line for each in ids for line in self._trace.lines(each, self._since))
-        return tuple(sorted(dict.fromkeys(lines), key=lambda each: each.revision)[-_MOST:])
+        told: dict[int, HistoryLine] = {}
+        for line in (line for each in ids for line in self._trace.lines(each, self._since)):
+            before = told.get(line.revision, replace(line, what=()))
+            what = dict.fromkeys((*before.what, *line.what))
+            told[line.revision] = replace(before, what=tuple(what))
+        return tuple(told[each] for each in sorted(told)[-_MOST:])
 
     def _stated(self, entry: Entry) -> _Told:
         if entry.before == entry.after:

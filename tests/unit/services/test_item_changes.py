@@ -135,6 +135,12 @@ def test_a_point_that_moved_is_found_behind_its_component(settled: Session) -> N
     assert [line.reason for line in found["R-HUB"].reasons] == ["lowered"]
 
 
+def test_one_change_of_several_causes_is_one_reason(settled: Session) -> None:
+    set_values(settled, {"load": "105 N", "R-TORQUE.lower": "2 N*m"}, "both")
+    (line,) = told(settled, 4)["R-TORQUE"].reasons
+    assert (line.revision, line.reason, len(line.what)) == (5, "both", 2)
+
+
 def test_a_binding_that_changed_is_a_cause_too(settled: Session) -> None:
     inputs = {"force": "load", "arm": "arm", "angle": {"value": "80 deg"}}
     amend_item(settled, "C-LEVER", {"inputs": inputs}, "at an angle")
