@@ -37,6 +37,7 @@ WALKS: Mapping[str, Keys] = {
     "GuideScreen": ("question_mark", "question_mark"),
     "RootsScreen": (*REQUIREMENT, "i"),
     "HeadroomScreen": (*REQUIREMENT, "H"),
+    "AmountsScreen": ("S", "m"),
     "DriversScreen": (*REQUIREMENT, "D"),
     "ReasonsScreen": (*REQUIREMENT, "W"),
     "MendScreen": (*DECISION, "M"),

@@ -18,7 +18,9 @@ from tests.tui.conftest import OpenApp
 from tests.tui.driving import Driver, app_of, page, press, seen, settled, type_text
 from tracker.errors import CancelledError
 from tracker.services.actions import add_items, amend_item, set_values
+from tracker.services.gates.freezing import freeze_gate
 from tracker.services.session import Session
+from tracker.tui.screens.amounts import AmountsScreen
 from tracker.tui.screens.asking import AskingPage
 from tracker.tui.screens.comparing import CompareScreen
 from tracker.tui.screens.drivers import DriversScreen
@@ -31,8 +33,10 @@ from tracker.tui.screens.mending import MendScreen
 from tracker.tui.screens.option_sets import SetsScreen
 from tracker.tui.screens.prices import PricesScreen
 from tracker.tui.screens.reasons import ReasonsScreen
+from tracker.tui.screens.revisions import RevisionsScreen
 from tracker.tui.screens.spread import SpreadScreen
 from tracker.tui.screens.trial import TrialScreen
+from tracker.tui.widgets.field import Entry, Field
 
 SIZE = (110, 50)
 
@@ -549,6 +553,121 @@ async def test_two_revisions_are_compared_and_their_changes_open(
         app_of(pilot).screen.query_one("Roll").point_at("5")  # type: ignore[attr-defined] # a Roll
         await press(pilot, "enter")
         assert "Nothing differs." in seen(pilot)
+
+
+async def test_a_revision_is_chosen_by_a_gate_or_a_baseline(
+    make_app: OpenApp, broken: Session
+) -> None:
+    frozen = broken.head.revision
+    freeze_gate(broken, "G1", "shown as it is")
+    set_values(broken, {"years": "5"}, "a shorter life")
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await press(pilot, "K", "e", "k")
+        shown = words(pilot)
+        assert f"gate revision {frozen}, frozen last as G1-1: Concept frozen" in shown
+        assert f"baseline revision {frozen}" in shown
+        await type_text(pilot, "G1-1")
+        await press(pilot, "enter")
+        screen = page(pilot, CompareScreen)
+        assert f"Revision {frozen} → revision {broken.head.revision}" in words(pilot)
+        await press(pilot, "l", "k", "enter")
+        assert app_of(pilot).screen is screen
+        assert "Nothing differs." in seen(pilot)
+
+
+async def test_where_nothing_was_frozen_that_is_said(make_app: OpenApp) -> None:
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await press(pilot, "K", "e", "k")
+        assert "Nothing was frozen yet" in seen(pilot)
+        await press(pilot, "escape")
+        page(pilot, RevisionsScreen)
+
+
+# --- how much is looked at
+
+
+async def retype(pilot: Driver, name: str, text: str) -> None:
+    entry = next(each for each in app_of(pilot).screen.query(Field) if each.name == name)
+    entry.query_one(Entry).value = text
+    await settled(pilot)
+
+
+async def test_the_seed_and_the_samples_of_a_spread_are_said(
+    make_app: OpenApp, scattering: Session
+) -> None:
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await press(pilot, "S", "m")
+        page(pilot, AmountsScreen)
+        await retype(pilot, "half_width", "0")
+        await retype(pilot, "seed", "-1")
+        await retype(pilot, "owner_samples", "3000")
+        await retype(pilot, "most", "many")
+        await press(pilot, "ctrl+s")
+        shown = words(pilot)
+        assert "it has to be above 0, at most 0.5" in shown
+        assert "it has to be a whole number, 0 to 2147483648" in shown
+        assert "it has to be 0 or a power of two, 0 to 1048576" in shown
+        assert "it has to be a whole number, 4096 to 4194304" in shown
+        await retype(pilot, "half_width", "0.001")
+        await retype(pilot, "seed", "7")
+        await retype(pilot, "owner_samples", "256")
+        await retype(pilot, "most", "4096")
+        await press(pilot, "ctrl+s")
+        view = page(pilot, SpreadScreen).view
+        assert view is not None
+        assert (view.seed, view.half_width) == (7, 0.001)
+        assert view.n <= 4096
+        assert "4096 samples, seed 7" in words(pilot)
+        assert "Not yet known to ±0.1 %" in words(pilot)
+        assert "by the scatter of volume" in words(pilot)
+
+
+async def test_the_stretches_of_headroom_are_said(make_app: OpenApp, ranged: Session) -> None:
+    """From 3000 to 6000 in 300 stretches is 10 each; in four times as many, 2.5."""
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await open_item(pilot, "volume")
+        await press(pilot, "H", "m")
+        await retype(pilot, "points", "300")
+        await press(pilot, "ctrl+s")
+        assert "sampled at most 10 vehicle/year apart" in words(pilot)
+        await press(pilot, "plus")
+        assert "sampled at most 2.5 vehicle/year apart" in words(pilot)
+
+
+async def test_the_stretches_of_a_mending_are_said(make_app: OpenApp, broken: Session) -> None:
+    """Beyond 100 000 stretches none are sampled, so from half of that no finer ones."""
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await open_item(pilot, "D-TOOLS")
+        await press(pilot, "M", "m")
+        await retype(pilot, "points", "100001")
+        await press(pilot, "ctrl+s")
+        assert "it has to be a whole number, 2 to 100000" in words(pilot)
+        await retype(pilot, "points", "50000")
+        await press(pilot, "ctrl+s")
+        assert "1. years 6 → 3.75 year" in words(pilot)
+        await press(pilot, "plus")
+        assert "samples are as close as they get" in words(pilot)
+
+
+async def test_the_limit_of_option_sets_is_said(make_app: OpenApp) -> None:
+    """Two decisions of 3 and 2 options: listed is no more than one, looked at no more than two."""
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await press(pilot, "P", "l", "m")
+        await retype(pilot, "most", "1")
+        await press(pilot, "ctrl+s")
+        view = page(pilot, SetsScreen).view
+        assert view is not None
+        assert (len(view.sets), view.count) == (1, 2)
+        await press(pilot, "m")
+        await retype(pilot, "limit", "2")
+        await press(pilot, "ctrl+s")
+        assert "3 combinations" in words(pilot)
 
 
 # --- an earlier revision

@@ -217,8 +217,8 @@ def expected(text: str, field: Input | TextArea) -> str:
 
 
 TYPING = {
-    "AdoptScreen", "AddScreen", "ChooseScreen", "DecisionScreen", "FindScreen", "FreezeScreen",
-    "NameScreen", "PackScreen", "ReasonScreen", "ScoreScreen", "SettleScreen",
+    "AdoptScreen", "AddScreen", "AmountsScreen", "ChooseScreen", "DecisionScreen", "FindScreen",
+    "FreezeScreen", "NameScreen", "PackScreen", "ReasonScreen", "ScoreScreen", "SettleScreen",
     "SupersedeScreen", "TakeInScreen", "TrialScreen", "WriteOutScreen", "WritingScreen",
 }  # fmt: skip
 """Screens that take typing from the start."""

@@ -11,7 +11,7 @@ from tracker.services.session import Session
 from tracker.tui.screens.home import HomeScreen
 from tracker.tui.screens.taking_in import TakeInScreen
 from tracker.tui.screens.writing_out import WriteOutScreen
-from tracker.tui.widgets.field import Entry, Field
+from tracker.tui.widgets.field import Entry, Field, PickField
 from tracker.tui.widgets.roll import Roll
 
 SIZE = (120, 40)
@@ -100,6 +100,51 @@ async def test_an_option_takes_only_values(make_app: OpenApp, tmp_path: Path) ->
         await put(pilot, "into", "D-BUSH/soft")
         await press(pilot, "ctrl+s")
         assert field(pilot, "into").has_class("wrong")
+
+
+async def test_a_table_in_other_words_is_read_as_the_form_says(
+    make_app: OpenApp, other: Session, tmp_path: Path
+) -> None:
+    """Cells divided by semicolons, a decimal comma, and columns by names of somebody's own."""
+    (tmp_path / "own.csv").write_text("Kürzel;title;Größe;unit\npreload;Preload;1,5;kN\n")
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await press(pilot, "I")
+        await put(pilot, "path", f"{tmp_path}/own.csv")
+        assert "Nothing would be taken in" in below(pilot)
+        await put(pilot, "mapped", "Kürzel")
+        assert "'Kürzel' is not HEADER=COLUMN" in below(pilot)
+        await press(pilot, "ctrl+s")
+        assert field(pilot, "mapped").has_class("wrong")
+        await put(pilot, "mapped", "Kürzel=key; Kürzel=value")
+        assert "'Kürzel=value' stands twice" in below(pilot)
+        await put(pilot, "mapped", "Kürzel=key; Größe = value")
+        for name, moves in (("kind", 3), ("delimiter", 2), ("comma", 1)):
+            pick = next(each for each in pilot.app.screen.query(PickField) if each.name == name)
+            pick.take_focus()
+            await pilot.press(*["right"] * moves)
+            await done(pilot)
+        assert "adds or sets 1 of kind quantity" in below(pilot)
+        await press(pilot, "ctrl+s")
+        page(pilot, HomeScreen)
+    other.refresh()
+    made = other.programme.find("preload")
+    assert made is not None
+    assert getattr(made, "given").value == 1.5  # noqa: B009 - any record
+
+
+async def test_a_table_without_its_quantity_is_put_right_in_its_field(
+    make_app: OpenApp, tmp_path: Path
+) -> None:
+    (tmp_path / "rows.csv").write_text("a [mm]\n1\n")
+    async with make_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await press(pilot, "I")
+        await put(pilot, "path", f"{tmp_path}/rows.csv")
+        pick = next(each for each in pilot.app.screen.query(PickField) if each.name == "create")
+        pick.take_focus()
+        await press(pilot, "right", "ctrl+s")
+        assert field(pilot, "table").has_class("wrong")
 
 
 async def test_a_file_is_written_and_never_overwritten_unasked(

@@ -12,11 +12,12 @@ from tracker.services.explore_views import HeadroomView
 from tracker.services.session import Session
 from tracker.tui.layout.headroom import headroom_lines
 from tracker.tui.layout.paper import Paper
+from tracker.tui.screens.amounts import Amount, Amounts, AmountsScreen
 from tracker.tui.screens.asking import AskingPage, Tell
 
 __all__ = ["HeadroomScreen"]
 
-_FINER, _FINEST = 4, 256
+_FINER, _FEWEST, _FINEST = 4, 2, 100_000
 
 
 class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
@@ -28,12 +29,15 @@ class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
         A quantity, a requirement or a decision; everything adjustable when empty.
     """
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("plus", "sample_finer", "sample finer")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("plus", "sample_finer", "sample finer"),
+        Binding("m", "amounts", "how many samples"),
+    ]
 
     def __init__(self, key: str = "") -> None:
         super().__init__()
         self.key = key
-        self._finer = 1
+        self._points = 0
 
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
@@ -46,12 +50,11 @@ class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> tuple[HeadroomView, str]:
         """Work the answer out, on the engine thread."""
-        from tracker.explore.headroom import POINTS  # late: read on the engine thread
-        from tracker.services.exploring import headroom
+        from tracker.services.exploring import headroom  # late: read on the engine thread
 
         decision = isinstance(session.programme.find(self.key), Decision) if self.key else False
         asked = "" if decision else self.key
-        view = headroom(session, asked, points=POINTS * self._finer, cancel=cancel, progress=tell)
+        view = headroom(session, asked, points=self._stretches(), cancel=cancel, progress=tell)
         return view, self.key if decision else ""
 
     def lay(self, paper: Paper, view: tuple[HeadroomView, str]) -> None:
@@ -60,11 +63,32 @@ class HeadroomScreen(AskingPage[tuple[HeadroomView, str]]):
 
     def why_not(self, action: str) -> str:
         """Say why an action cannot be done now."""
-        finest = action == "sample_finer" and self._finer >= _FINEST
+        finest = action == "sample_finer" and self._points * _FINER > _FINEST
         return "samples are as close as they get" if finest else ""
+
+    def _stretches(self) -> int:
+        """Return the stretches between samples: as said, else as many as usual."""
+        from tracker.explore.headroom import POINTS  # late: read on the engine thread
+
+        return self._points or POINTS
 
     def action_sample_finer(self) -> None:
         """Sample four times as finely where nothing is certified."""
         if self.allowed("sample_finer"):
-            self._finer *= _FINER
+            self._points = self._stretches() * _FINER
             self.ask()
+
+    def action_amounts(self) -> None:
+        """Say how finely is sampled where nothing is certified."""
+        stretches = Amount(
+            name="points",
+            label="Stretches of a range",
+            value=self._stretches(),
+            least=_FEWEST,
+            most=_FINEST,
+        )
+        self.host.go(AmountsScreen("How finely to sample", (stretches,), self._sample))
+
+    def _sample(self, amounts: Amounts) -> None:
+        self._points = int(amounts["points"])
+        self.ask()

@@ -13,13 +13,14 @@ from tracker.services.session import Session
 from tracker.tui.layout.mending import mending_lines
 from tracker.tui.layout.paper import Paper
 from tracker.tui.layout.ripple import proposal_at
+from tracker.tui.screens.amounts import Amount, Amounts, AmountsScreen
 from tracker.tui.screens.asking import Tell
 from tracker.tui.screens.prices import PricesScreen
 from tracker.tui.screens.taking import TakingPage
 
 __all__ = ["MendScreen"]
 
-_FINER, _FINEST = 4, 256
+_FINER, _FEWEST, _FINEST = 4, 2, 100_000
 
 
 class MendScreen(TakingPage[MendView]):
@@ -35,13 +36,14 @@ class MendScreen(TakingPage[MendView]):
         Binding("s", "strained", "strained, too"),
         Binding("p", "price", "what moves cost"),
         Binding("plus", "sample_finer", "sample finer"),
+        Binding("m", "amounts", "how many samples"),
     ]
 
     def __init__(self, key: str = "") -> None:
         super().__init__()
         self.key = key
         self._strained = False
-        self._finer = 1
+        self._points = 0
         self._prices: Mapping[str, float] = {}
 
     def name_of_page(self) -> str:
@@ -59,15 +61,14 @@ class MendScreen(TakingPage[MendView]):
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> MendView:
         """Work the answer out, on the engine thread."""
-        from tracker.explore.mend import POINTS  # late: read on the engine thread
-        from tracker.services.mending import mend
+        from tracker.services.mending import mend  # late: read on the engine thread
 
         return mend(
             session,
             self.key,
             strained=self._strained,
             prices=self._prices,
-            points=POINTS * self._finer,
+            points=self._stretches(),
             cancel=cancel,
             progress=tell,
         )
@@ -87,7 +88,7 @@ class MendScreen(TakingPage[MendView]):
         """Say why an action cannot be done now."""
         if action == "price" and not self._movers:
             return "no number that may be moved is known here yet"
-        finest = action == "sample_finer" and self._finer >= _FINEST
+        finest = action == "sample_finer" and self._points * _FINER > _FINEST
         return "samples are as close as they get" if finest else ""
 
     @property
@@ -108,8 +109,29 @@ class MendScreen(TakingPage[MendView]):
     def action_sample_finer(self) -> None:
         """Sample ranges four times as finely where nothing is proven."""
         if self.allowed("sample_finer"):
-            self._finer *= _FINER
+            self._points = self._stretches() * _FINER
             self.ask()
+
+    def _stretches(self) -> int:
+        """Return the stretches between samples: as said, else as many as usual."""
+        from tracker.explore.mend import POINTS  # late: read on the engine thread
+
+        return self._points or POINTS
+
+    def action_amounts(self) -> None:
+        """Say how finely ranges are sampled where nothing is proven."""
+        stretches = Amount(
+            name="points",
+            label="Stretches of a range",
+            value=self._stretches(),
+            least=_FEWEST,
+            most=_FINEST,
+        )
+        self.host.go(AmountsScreen("How finely to sample", (stretches,), self._sample))
+
+    def _sample(self, amounts: Amounts) -> None:
+        self._points = int(amounts["points"])
+        self.ask()
 
     def action_strained(self) -> None:
         """Mend what is strained, too; or again only what is broken."""

@@ -12,10 +12,13 @@ from tracker.services.session import Session
 from tracker.services.set_views import SetsView
 from tracker.tui.layout.option_sets import set_at, sets_lines
 from tracker.tui.layout.paper import Paper
+from tracker.tui.screens.amounts import Amount, Amounts, AmountsScreen
 from tracker.tui.screens.asking import Tell
 from tracker.tui.screens.taking import TakingPage
 
 __all__ = ["SetsScreen"]
+
+_LISTED, _LOOKED_AT = 10_000, 2**31
 
 
 class SetsScreen(TakingPage[SetsView]):
@@ -25,6 +28,7 @@ class SetsScreen(TakingPage[SetsView]):
         Binding("o", "goal", "what is best"),
         Binding("l", "leaning", "leaning, too"),
         Binding("plus", "list_more", "list more"),
+        Binding("m", "amounts", "list, limit"),
     ]
 
     def __init__(self) -> None:
@@ -32,6 +36,7 @@ class SetsScreen(TakingPage[SetsView]):
         self._leaning = False
         self._goal = ("", "")
         self._most = 10
+        self._limit = 0
 
     def name_of_page(self) -> str:
         """Return what the title line calls the page."""
@@ -44,7 +49,7 @@ class SetsScreen(TakingPage[SetsView]):
 
     def work(self, session: Session, cancel: Cancel, tell: Tell) -> SetsView:
         """Work the answer out, on the engine thread."""
-        from tracker.services.set_search import option_sets  # late: read on the engine thread
+        from tracker.services.set_search import LIMIT, option_sets  # late: on the engine thread
 
         smallest, largest = self._goal
         return option_sets(
@@ -53,6 +58,7 @@ class SetsScreen(TakingPage[SetsView]):
             largest=largest,
             leaning=self._leaning,
             most=self._most,
+            limit=self._limit or LIMIT,
             cancel=cancel,
             progress=tell,
         )
@@ -82,6 +88,27 @@ class SetsScreen(TakingPage[SetsView]):
         if self.allowed("list_more"):
             self._most *= 4
             self.ask()
+
+    def action_amounts(self) -> None:
+        """Say how many are listed, and up to how many are looked at."""
+        from tracker.services.set_search import LIMIT  # late: on the engine thread first
+
+        limit = self._limit or LIMIT
+        amounts = (
+            Amount(name="most", label="To list", value=self._most, least=0, most=_LISTED),
+            Amount(
+                name="limit",
+                label="Of one group, to look at",
+                value=limit,
+                least=1,
+                most=_LOOKED_AT,
+            ),
+        )
+        self.host.go(AmountsScreen("How many combinations", amounts, self._look_at))
+
+    def _look_at(self, amounts: Amounts) -> None:
+        self._most, self._limit = int(amounts["most"]), int(amounts["limit"])
+        self.ask()
 
     def action_leaning(self) -> None:
         """Take in decisions that only lean to an option; or leave them out again."""

@@ -13,12 +13,14 @@ from tracker.services.item import item_page
 from tracker.services.session import Session
 from tracker.tui.layout.paper import Paper
 from tracker.tui.layout.spread import moving, spread_lines
+from tracker.tui.screens.amounts import Amount, Amounts, AmountsScreen
 from tracker.tui.screens.asking import AskingPage, Tell
 
 __all__ = ["SpreadScreen"]
 
 _OWNER_SAMPLES = 4096
 _MORE, _MOST = 4, 2**22
+_LEAST, _MOST_OF_OWNERS, _MOST_SEED = 4096, 2**20, 2**31
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,7 @@ class _Wanted:
     half_width: float = 0.005
     most: int = 131_072
     owner_samples: int = 0
+    seed: int = 1
 
 
 class SpreadScreen(AskingPage[SpreadView]):
@@ -44,6 +47,7 @@ class SpreadScreen(AskingPage[SpreadView]):
         Binding("right", "pick(1)", "next value", show=False, priority=True),
         Binding("o", "owners", "whose scatter"),
         Binding("plus", "draw_more", "more samples"),
+        Binding("m", "amounts", "samples, seed"),
     ]
 
     def __init__(self, key: str = "") -> None:
@@ -68,7 +72,10 @@ class SpreadScreen(AskingPage[SpreadView]):
 
         wanted = self._wanted
         plan = Plan(
-            half_width=wanted.half_width, most=wanted.most, owner_samples=wanted.owner_samples
+            half_width=wanted.half_width,
+            most=wanted.most,
+            owner_samples=wanted.owner_samples,
+            seed=wanted.seed,
         )
         view = spread(session, plan, cancel=cancel, progress=tell)
         if not self.key:
@@ -121,3 +128,33 @@ class SpreadScreen(AskingPage[SpreadView]):
             half_width = self._wanted.half_width / 2
             self._wanted = replace(self._wanted, most=most, half_width=half_width)
             self.ask()
+
+    def action_amounts(self) -> None:
+        """Say how many samples are drawn, and which."""
+        now = self._wanted
+        amounts = (
+            Amount(
+                name="half_width",
+                label="Known to within",
+                value=now.half_width,
+                least=0.0,
+                most=0.5,
+                whole=False,
+            ),
+            Amount(name="most", label="Samples at most", value=now.most, least=_LEAST, most=_MOST),
+            Amount(name="seed", label="Seed", value=now.seed, least=0, most=_MOST_SEED),
+            Amount(
+                name="owner_samples",
+                label="For whose scatter it is",
+                value=now.owner_samples,
+                least=0,
+                most=_MOST_OF_OWNERS,
+                power=True,
+            ),
+        )
+        self.host.go(AmountsScreen("How many samples", amounts, self._draw))
+
+    def _draw(self, amounts: Amounts) -> None:
+        whole = {name: int(amounts[name]) for name in ("most", "seed", "owner_samples")}
+        self._wanted = _Wanted(half_width=amounts["half_width"], **whole)
+        self.ask()
