@@ -112,10 +112,12 @@ class Terminal:
         self.send(f"\x1b[200~{text}\x1b[201~")
 
     def resize(self, columns: int, lines: int) -> None:
-        """Change the size of the terminal."""
-        self.screen.resize(lines, columns)
-        self._size(columns, lines)
-        self.process.send_signal(signal.SIGWINCH)
+        """Drag the window to another size: terminals tell of every step on the way."""
+        for step in (1, 0):
+            self.screen.resize(lines, columns + step)
+            self._size(columns + step, lines)
+            self.process.send_signal(signal.SIGWINCH)
+            self.read(0.2)
 
     def kill(self) -> None:
         """Kill the program without warning."""
