@@ -18,6 +18,8 @@ from typing import Self
 
 import pyte
 
+_OWN = ("NO_COLOR", "COLUMNS", "LINES")
+"""What the terminal says for itself; a size in the environment would stand over its own."""
 _LONG = 60.0
 
 
@@ -48,7 +50,7 @@ class Terminal:
         self.raw = b""
         self._ours, theirs = pty.openpty()
         self._size(*size)
-        ordinary = {name: text for name, text in os.environ.items() if name != "NO_COLOR"}
+        ordinary = {name: text for name, text in os.environ.items() if name not in _OWN}
         told = {
             "TERM": "xterm-256color",
             "WHYBONE_AUTHOR": "Ada",
@@ -112,12 +114,10 @@ class Terminal:
         self.send(f"\x1b[200~{text}\x1b[201~")
 
     def resize(self, columns: int, lines: int) -> None:
-        """Drag the window to another size: terminals tell of every step on the way."""
-        for step in (1, 0):
-            self.screen.resize(lines, columns + step)
-            self._size(columns + step, lines)
-            self.process.send_signal(signal.SIGWINCH)
-            self.read(0.2)
+        """Change the size of the terminal."""
+        self.screen.resize(lines, columns)
+        self._size(columns, lines)
+        self.process.send_signal(signal.SIGWINCH)
 
     def kill(self) -> None:
         """Kill the program without warning."""
