@@ -431,9 +431,11 @@ def test_where_it_is(variables: dict[str, str], folder: Path | None) -> None:
 
 
 @pytest.mark.parametrize("cache", [{}, {"XDG_CACHE_HOME": ""}, {"XDG_CACHE_HOME": "relative"}])
-def test_at_home_otherwise(cache: dict[str, str], monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("HOME", "/home/engineer")
-    assert trace_folder(cache) == Path("/home/engineer/.cache/whybone")
+def test_at_home_otherwise(
+    cache: dict[str, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert trace_folder(cache) == tmp_path / ".cache" / "whybone"
 
     def nobody() -> Path:
         raise RuntimeError("Could not determine home directory.")
