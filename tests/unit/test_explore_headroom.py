@@ -261,7 +261,7 @@ def test_many_lines_go_in_passes_of_a_bounded_size(monkeypatch: pytest.MonkeyPat
     engine = judged_directly(3.0, 1.0, 5.0)
     sources = [source_at(engine, "q")] * 3
     wanted = headroom(engine, sources)
-    monkeypatch.setattr("tracker.explore.headroom._CHUNK", 20)
+    monkeypatch.setattr("tracker.explore.passes._MOST", 20)
     assert headroom(engine, sources) == wanted
 
 

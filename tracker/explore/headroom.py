@@ -15,7 +15,7 @@ every line through the graph in one pass.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +25,7 @@ from tracker.evaluate.engine import Cancel, Engine
 from tracker.explore.assessing import STRAINED, Assessment, live_decisions
 from tracker.explore.candidates import Candidates
 from tracker.explore.lines import Line, Looks, Stake
+from tracker.explore.passes import passes
 from tracker.explore.sources import Source
 from tracker.explore.trends import reach_of
 from tracker.model.records import Quantity, Requirement
@@ -38,7 +39,6 @@ POINTS = 128
 Progress = Callable[[str], None]
 _WHOLE_MOST = 4096  # whole numbers tried one by one
 _LADDER = 2.0 ** np.arange(-6, 61, 2)  # how far to look where nothing limits a certified line
-_CHUNK = 8192  # values sent through the graph in one pass
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +154,7 @@ def headroom(
     asked = [(line, _first(line, points)) for line in lines.values()]
     looked = 0
     while asked:
-        for chunk in _chunks(asked):
+        for chunk in passes(asked):
             _look(engine, chunk, cancel)
             looked += sum(len(values) for _, values in chunk)
             if progress is not None:
@@ -228,19 +228,6 @@ def _first(line: Line, points: int) -> NDArray[np.float64]:
 
 
 _Asked = list[tuple[Line, NDArray[np.float64]]]
-
-
-def _chunks(asked: _Asked) -> Iterator[_Asked]:
-    """Split what is asked into passes of a bounded size."""
-    chunk: _Asked = []
-    size = 0
-    for line, values in asked:
-        if chunk and size + len(values) > _CHUNK:
-            yield chunk
-            chunk, size = [], 0
-        chunk.append((line, values))
-        size += len(values)
-    yield chunk
 
 
 def _look(engine: Engine, asked: _Asked, cancel: Cancel | None) -> None:

@@ -12,7 +12,7 @@ options: a pair is never proven, another option is what it is.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -27,6 +27,7 @@ from tracker.explore.mend_pairs import pair_moves
 from tracker.explore.mend_ranges import Mover, Pricing, movers
 from tracker.explore.mend_reach import Reached, reached
 from tracker.explore.mend_rows import Choice, Mending, Move, Progress, put_values
+from tracker.explore.passes import passes
 from tracker.model.records import DecisionState
 
 __all__ = ["POINTS", "Mended", "Plan", "mend"]
@@ -34,7 +35,6 @@ __all__ = ["POINTS", "Mended", "Plan", "mend"]
 POINTS = 128
 """Stretches between samples where nothing is certified, by default."""
 
-_CHUNK = 8192  # values sent through the graph in one pass
 _UNDECIDED = (DecisionState.OPEN, DecisionState.LEANING)
 _Asked = list[tuple[LineSearch, NDArray[np.float64]]]
 
@@ -157,7 +157,7 @@ def _singles(
     asked = [(line, line.first(plan.points)) for line in lines]
     looked = 0
     while asked:
-        for chunk in _chunks(asked):
+        for chunk in passes(asked):
             _look(goal, chunk, cancel)
             looked += sum(len(values) for _, values in chunk)
             tell(f"{looked} values looked at on {len(lines)} ranges, {len(asked)} open")
@@ -168,19 +168,6 @@ def _singles(
         for way, line in zip(hopeful, lines, strict=True)
         if line.nearest is not None
     ]
-
-
-def _chunks(asked: _Asked) -> Iterator[_Asked]:
-    """Split what is asked into passes of a bounded size."""
-    chunk: _Asked = []
-    size = 0
-    for line, values in asked:
-        if chunk and size + len(values) > _CHUNK:
-            yield chunk
-            chunk, size = [], 0
-        chunk.append((line, values))
-        size += len(values)
-    yield chunk
 
 
 def _look(goal: Goal, asked: _Asked, cancel: Cancel | None) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from tracker.errors import UnknownKeyError
 from tracker.model.changes import Entry
 from tracker.model.records import (
     Baseline,
@@ -22,6 +21,7 @@ from tracker.model.records import (
 )
 from tracker.services.deciding import unreviewable
 from tracker.services.facts import facts_of, paragraphs_of, value_facts
+from tracker.services.finding import found
 from tracker.services.item_records import walked_title
 from tracker.services.last_runs import last_run
 from tracker.services.links import downstream, judging, upstream
@@ -57,11 +57,7 @@ def item_page(reading: Reading, key: str) -> ItemPage:
     UnknownKeyError
         Nothing has this key.
     """
-    record = reading.programme.find(key)
-    if record is None:
-        raise UnknownKeyError(
-            f"nothing is called {key[:80]!r}", remedy="`whybone list KIND` shows the keys there are"
-        )
+    record = found(reading, key)
     value, unit = value_facts(reading, record)
     return ItemPage(
         revision=reading.head.revision,

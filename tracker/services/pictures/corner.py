@@ -24,8 +24,9 @@ from tracker.model.units import conversion
 from tracker.model.values import Kind
 from tracker.services.change_views import Ripple
 from tracker.services.edits import source_of
+from tracker.services.finding import found
 from tracker.services.intake import Document
-from tracker.services.pictures.picturing import checks_of, found, pictures, pictures_of
+from tracker.services.pictures.picturing import checks_of, pictures, pictures_of
 from tracker.services.pictures.views import CornerView, PicturesView, PointView
 from tracker.services.ripple import ripple_view
 from tracker.services.runs import figures_of

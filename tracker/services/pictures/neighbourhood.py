@@ -16,8 +16,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from tracker.model.records import Decision, Record, kind_of
+from tracker.services.finding import found
 from tracker.services.links import downstream, upstream
-from tracker.services.pictures.picturing import found
 from tracker.services.session import Reading
 from tracker.services.views import LinkView
 

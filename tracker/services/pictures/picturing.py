@@ -17,37 +17,21 @@ from collections.abc import Collection, Iterable, Iterator
 import numpy as np
 
 from tracker.contract.figure import Axis, Figure, FigureKind
-from tracker.errors import UnknownKeyError
 from tracker.evaluate.graph import Node
 from tracker.evaluate.running import gathered
 from tracker.evaluate.verdict import UNJUDGED, band_of
 from tracker.model.records import CheckUse, Decision, Quantity, Record, Requirement
 from tracker.model.units import Unit, conversion
+from tracker.services.finding import found
 from tracker.services.pictures.views import BandView, PicturesView, PictureView
 from tracker.services.present import check_line, finding_view
 from tracker.services.runs import figures_of
 from tracker.services.session import Reading
 from tracker.services.wording import CAUTION, visible
 
-__all__ = ["checks_of", "found", "pictures", "pictures_of"]
+__all__ = ["checks_of", "pictures", "pictures_of"]
 
 _DRAWN = (FigureKind.CURVE, FigureKind.SKETCH)
-
-
-def found(reading: Reading, key: str) -> Record:
-    """Return an item by its key.
-
-    Raises
-    ------
-    UnknownKeyError
-        Nothing has this key.
-    """
-    record = reading.programme.find(key)
-    if record is None:
-        raise UnknownKeyError(
-            f"nothing is called {key[:80]!r}", remedy="`whybone list KIND` shows the keys there are"
-        )
-    return record
 
 
 def pictures(reading: Reading, key: str) -> PicturesView:
